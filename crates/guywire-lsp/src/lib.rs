@@ -1,0 +1,1 @@
+//! The language server: converts between the protocol and the workspace.

@@ -1,0 +1,1 @@
+//! Findings for people and machines to read.

@@ -1,0 +1,1 @@
+//! A TOML document as it is edited: rope, positions in every encoding, blocks, statements, recovery.

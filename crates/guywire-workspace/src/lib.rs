@@ -1,0 +1,1 @@
+//! One owner of the text: changes in, findings and answers out. No protocol.

@@ -1,0 +1,3 @@
+//! guywire: checks radio channel plans, on the command line and in an editor.
+
+fn main() {}
