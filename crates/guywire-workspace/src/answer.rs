@@ -1,0 +1,107 @@
+//! What goes out: findings resolved to bytes of files, hovers and fixes, in plain types.
+
+use std::ops::Range;
+use std::time::Duration;
+
+use guywire_rules::{FindingKey, Level, Safety};
+use guywire_text::FileId;
+
+/// Another place that belongs to a finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Related {
+    /// The file.
+    pub file: FileId,
+    /// Bytes of it.
+    pub bytes: Range<usize>,
+    /// What is there.
+    pub message: String,
+}
+
+/// A finding as shown: level applied, place resolved to bytes of the text as it is now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Shown {
+    /// The rule's name.
+    pub rule: &'static str,
+    /// The level after settings.
+    pub level: Level,
+    /// Bytes of the file.
+    pub bytes: Range<usize>,
+    /// What is wrong, what happens on the air, what to do.
+    pub message: String,
+    /// Other places, at most five and a count in the last.
+    pub related: Vec<Related>,
+    /// What tells this finding from others, across edits.
+    pub key: FindingKey,
+    /// The text at the place serves nothing (shown faded by editors).
+    pub unnecessary: bool,
+    /// A fix exists.
+    pub fixable: bool,
+}
+
+/// The findings of one file.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct FileFindings {
+    /// The client's version of the text that they are about; none for a file that is not open.
+    pub version: Option<i32>,
+    /// Changes when, and only when, what is shown changes.
+    pub result_id: u64,
+    /// In order: offset, rule, message, key.
+    pub shown: Vec<Shown>,
+    /// How many more there are than the cap shows.
+    pub withheld: usize,
+}
+
+/// How long a slice of [`Workspace::settle`](crate::Workspace::settle) may take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Budget {
+    /// Until all is settled.
+    All,
+    /// About this long.
+    For(Duration),
+}
+
+/// What is left after a slice.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// Nothing is left to compute.
+    pub settled: bool,
+    /// Cells left.
+    pub remaining: usize,
+}
+
+/// What a hover shows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hover {
+    /// Bytes of the file that it is about.
+    pub bytes: Range<usize>,
+    /// As Markdown.
+    pub markdown: String,
+    /// As plain text.
+    pub plain: String,
+}
+
+/// An edit of a file's text by bytes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TextEdit {
+    /// The file.
+    pub file: FileId,
+    /// Bytes of it that are replaced.
+    pub bytes: Range<usize>,
+    /// By what.
+    pub text: String,
+}
+
+/// A fix on offer at a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OfferedFix {
+    /// The finding that it mends.
+    pub finding: Shown,
+    /// What it does.
+    pub title: String,
+    /// Whether it changes what is on the air.
+    pub safety: Safety,
+    /// The only or first right answer.
+    pub preferred: bool,
+    /// Its edits, ordered, not overlapping.
+    pub edits: Vec<TextEdit>,
+}
