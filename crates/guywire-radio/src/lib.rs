@@ -1,1 +1,11 @@
 //! Trade computations and published tables for two-way radio plans. Pure: no text, no plan, no input or output.
+//!
+//! Every table and constant names its published source and its [`source::Standing`]. Arguments outside a function's
+//! stated range are typed errors, never NaN.
+
+mod decimal;
+pub mod frequency;
+pub mod source;
+
+pub use frequency::{Band, FrequencyError, Hertz};
+pub use source::{Source, Standing};
