@@ -3,9 +3,13 @@
 //! Every table and constant names its published source and its [`source::Standing`]. Arguments outside a function's
 //! stated range are typed errors, never NaN.
 
+pub mod ctcss;
+pub mod dcs;
 mod decimal;
 pub mod frequency;
 pub mod source;
+pub mod tone;
 
 pub use frequency::{Band, FrequencyError, Hertz};
 pub use source::{Source, Standing};
+pub use tone::{Tone, ToneError};
