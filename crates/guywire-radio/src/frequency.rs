@@ -287,6 +287,11 @@ impl Band {
         Ok(Band { low, high })
     }
 
+    pub(crate) const fn fixed(low: Hertz, high: Hertz) -> Band {
+        assert!(low.0 < high.0, "band edges in order");
+        Band { low, high }
+    }
+
     /// What an emission `width` wide occupies around `carrier`. An odd width is rounded outward by half a hertz.
     ///
     /// # Errors

@@ -3,6 +3,9 @@
 //! Every table and constant names its published source and its [`source::Standing`]. Arguments outside a function's
 //! stated range are typed errors, never NaN.
 
+pub mod address;
+pub mod air_interface;
+pub mod convention;
 pub mod ctcss;
 pub mod dcs;
 mod decimal;
@@ -10,6 +13,7 @@ pub mod frequency;
 pub mod source;
 pub mod tone;
 
+pub use address::{AddressError, ColorCode, Slot, TalkgroupId, UnitId};
 pub use frequency::{Band, FrequencyError, Hertz};
 pub use source::{Source, Standing};
 pub use tone::{Tone, ToneError};
