@@ -9,11 +9,13 @@ pub mod convention;
 pub mod ctcss;
 pub mod dcs;
 mod decimal;
+pub mod emission;
 pub mod frequency;
 pub mod source;
 pub mod tone;
 
 pub use address::{AddressError, ColorCode, Slot, TalkgroupId, UnitId};
+pub use emission::{Emission, EmissionError};
 pub use frequency::{Band, FrequencyError, Hertz};
 pub use source::{Source, Standing};
 pub use tone::{Tone, ToneError};
