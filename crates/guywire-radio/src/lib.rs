@@ -5,17 +5,26 @@
 
 pub mod address;
 pub mod air_interface;
+pub mod battery;
 pub mod convention;
 pub mod ctcss;
 pub mod dcs;
 mod decimal;
 pub mod emission;
+pub mod exposure;
+pub mod feedline;
 pub mod frequency;
+pub mod geodesy;
+pub mod link;
+pub mod path;
+pub mod power;
+pub mod range;
 pub mod source;
 pub mod tone;
 
 pub use address::{AddressError, ColorCode, Slot, TalkgroupId, UnitId};
 pub use emission::{Emission, EmissionError};
 pub use frequency::{Band, FrequencyError, Hertz};
+pub use range::OutOfRange;
 pub use source::{Source, Standing};
 pub use tone::{Tone, ToneError};
