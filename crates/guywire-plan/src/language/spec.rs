@@ -151,7 +151,7 @@ impl KeySpec {
 }
 
 /// Endings of key names and the units that they stand for. Longer endings first.
-const UNITS: [(&str, &str); 27] = [
+const UNITS: [(&str, &str); 28] = [
     ("_percent_of_full_scale", "% of full scale"),
     ("_percent", "%"),
     ("_mhz", "MHz"),
@@ -171,6 +171,7 @@ const UNITS: [(&str, &str); 27] = [
     ("_ma", "mA"),
     ("_uv", "µV"),
     ("_daq", "DAQ"),
+    ("daq_back", "DAQ"),
     ("latitude", "°"),
     ("longitude", "°"),
     ("watts", "W"),

@@ -134,7 +134,7 @@ table! {
         /// The talkgroup.
         talkgroup: Refer(&[K::Talkgroup], &[]) => required air;
         /// The slot that carries it.
-        slot: SLOT => required air;
+        slot: SLOT => air;
     }
 
     /// A station that receives on one frequency and transmits the same on another.
@@ -255,7 +255,7 @@ table! {
         name: Name => required hand;
         /// Number by which receivers find it, 1 to 255 where the algorithm sends one.
         id: Whole(1, 255) => air;
-        /// What it is for; `fixed-scramble` keeps out casual listeners only.
+        /// How speech and data are made unintelligible; `fixed-scramble` keeps out casual listeners only.
         algorithm: Word(PRIVACY) => air;
         /// Where the material is kept, in the keeper's own notation.
         held_in: Text =>;
@@ -323,7 +323,7 @@ table! {
         shows_emergency: Truth => hand;
         /// `true` for two calls on one simplex frequency (ETSI TS 102 361-2, clause 6.2); absent: `false`.
         tdma_direct_mode: Truth => air;
-        /// Whether this radio may give others the slot timing in TDMA direct mode (ETSI TS 102 361-2, clause 6.2).
+        /// Whether the radio may give others the timing in TDMA direct mode; absent: `may` (ETSI TS 102 361-2, clause 6.2).
         timing_leader: Word(&["may", "prefer", "never"]) => air;
         /// Tone or code that opens the receiver; absent: the repeater's output tone.
         rx_tone: Tone => air;
