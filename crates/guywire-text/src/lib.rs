@@ -12,14 +12,24 @@
 //! tables, `\e` and `\xHH`, times without seconds. TOML 1.0 text reads the same in both. One line of text may be as
 //! long as it likes; brackets and keys nest up to [`MAX_DEPTH`]; a text holds up to 4 GiB.
 
+mod blocks;
+mod delta;
 mod document;
+mod edit;
 mod error;
+mod groups;
+mod lex;
+mod parse;
 mod positions;
 mod read;
+mod scan;
+mod tree;
 mod types;
+mod units;
 
 pub use document::Document;
 pub use error::{EditError, SyntaxError, SyntaxErrorKind};
+pub use parse::Header;
 pub use read::{Reading, Statement, read_block};
 pub use types::{
     BlockId, Datetime, Delta, Encoding, Entry, FileId, Item, Key, Place, Position, Span, Table, TopTable, Unit,
