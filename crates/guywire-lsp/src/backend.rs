@@ -1,0 +1,167 @@
+//! The requests, one method each: they put a question in line and wait for its answer. Nothing here waits for the
+//! client.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use tokio::sync::oneshot;
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::{
+    CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
+    CodeActionResponse, DidChangeWatchedFilesRegistrationOptions, FileSystemWatcher, GlobPattern, Hover, HoverParams,
+    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
+    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+};
+use tower_lsp::{Client, LanguageServer};
+
+use crate::adapter::{Phase, Session};
+use crate::facts::{Facts, roots};
+use crate::message::{Desk, Message, Question, Reply};
+use crate::outbox::{Outbox, forward};
+
+/// What a workspace is made of, fleets in sheets included.
+const WATCHED: [&str; 3] = ["**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"];
+
+/// The server as the framework sees it.
+pub(crate) struct Backend {
+    client: Client,
+    desk: Desk,
+    session: Session,
+    outbox: Arc<Outbox>,
+    watches: AtomicBool,
+}
+
+impl Backend {
+    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
+        Self { client, desk, session, outbox, watches: AtomicBool::new(false) }
+    }
+
+    async fn ask<T>(&self, question: impl FnOnce(Reply<T>) -> Question) -> Result<T> {
+        let (reply, answer) = oneshot::channel();
+        self.desk.send(Message::Ask(question(reply)));
+        answer.await.unwrap_or_else(|_| Err(Error::internal_error()))
+    }
+}
+
+#[tower_lsp::async_trait]
+impl LanguageServer for Backend {
+    /// Notes what the client can do and has the folders read; answers before they are.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#initialize>
+    async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
+        let facts = Facts::of(&params.capabilities);
+        let result = InitializeResult {
+            capabilities: capabilities(&facts),
+            server_info: Some(ServerInfo {
+                name: "guywire".to_owned(),
+                version: Some(env!("CARGO_PKG_VERSION").to_owned()),
+            }),
+        };
+        self.watches.store(facts.watches, Ordering::Release);
+        self.desk.send(Message::Begin { facts, roots: roots(&params) });
+        self.session.enter(Phase::During);
+        Ok(result)
+    }
+
+    /// From here on the client may be written to: diagnostics go out, and it is asked to watch files.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#initialized>
+    async fn initialized(&self, _: InitializedParams) {
+        let (outbox, client) = (self.outbox.clone(), self.client.clone());
+        tokio::spawn(async move { forward(&outbox, &client).await });
+        if self.watches.load(Ordering::Acquire) {
+            tokio::spawn(watch(self.client.clone(), self.desk.clone()));
+        }
+    }
+
+    /// Takes no more work.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#shutdown>
+    async fn shutdown(&self) -> Result<()> {
+        self.session.enter(Phase::After);
+        self.outbox.close();
+        Ok(())
+    }
+
+    /// What is to be said of the thing at a position.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_hover>
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let at = params.text_document_position_params;
+        self.ask(|reply| Question::Hover { url: at.text_document.uri, position: at.position, reply }).await
+    }
+
+    /// The fixes of the findings in a range.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeAction>
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        if !wanted(params.context.only.as_deref()) {
+            return Ok(Some(Vec::new()));
+        }
+        let url = params.text_document.uri;
+        let fixes = self.ask(|reply| Question::Fixes { url, range: params.range, reply }).await?;
+        Ok(Some(fixes.into_iter().map(CodeActionOrCommand::CodeAction).collect()))
+    }
+}
+
+/// Kinds are a hierarchy with dots; the empty kind is its root.
+fn wanted(only: Option<&[CodeActionKind]>) -> bool {
+    only.is_none_or(|only| only.iter().any(|kind| kind.as_str().is_empty() || *kind == CodeActionKind::QUICKFIX))
+}
+
+fn capabilities(facts: &Facts) -> ServerCapabilities {
+    let sync = TextDocumentSyncOptions {
+        open_close: Some(true),
+        change: Some(TextDocumentSyncKind::INCREMENTAL),
+        save: Some(SaveOptions { include_text: Some(false) }.into()),
+        ..TextDocumentSyncOptions::default()
+    };
+    let folders =
+        WorkspaceFoldersServerCapabilities { supported: Some(true), change_notifications: Some(OneOf::Left(true)) };
+    let actions = if facts.action_literals {
+        CodeActionProviderCapability::Options(CodeActionOptions {
+            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+            ..CodeActionOptions::default()
+        })
+    } else {
+        CodeActionProviderCapability::Simple(false)
+    };
+    ServerCapabilities {
+        position_encoding: facts.names_encodings.then(|| facts.encoding_kind()),
+        text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
+        hover_provider: Some(HoverProviderCapability::Simple(true)),
+        code_action_provider: Some(actions),
+        workspace: Some(WorkspaceServerCapabilities { workspace_folders: Some(folders), file_operations: None }),
+        ..ServerCapabilities::default()
+    }
+}
+
+async fn watch(client: Client, desk: Desk) {
+    let watchers =
+        WATCHED.map(|pattern| FileSystemWatcher { glob_pattern: GlobPattern::String(pattern.to_owned()), kind: None });
+    let options = DidChangeWatchedFilesRegistrationOptions { watchers: watchers.to_vec() };
+    let registration = Registration {
+        id: "guywire-watched-files".to_owned(),
+        method: "workspace/didChangeWatchedFiles".to_owned(),
+        register_options: serde_json::to_value(options).ok(),
+    };
+    if let Err(error) = client.register_capability(vec![registration]).await {
+        tracing::warn!(code = error.code.code(), "the client watches no files; they are looked at when needed");
+        desk.send(Message::Unwatched);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_of_action_are_a_hierarchy() {
+        let only = |kinds: &[&'static str]| {
+            let kinds: Vec<CodeActionKind> = kinds.iter().map(|kind| CodeActionKind::from(*kind)).collect();
+            wanted(Some(&kinds))
+        };
+        assert!(wanted(None));
+        assert!(only(&[""]));
+        assert!(only(&["refactor", "quickfix"]));
+        assert!(!only(&["quickfix.other"]));
+        assert!(!only(&["source.fixAll"]));
+        assert!(!only(&[]));
+    }
+}

@@ -1,0 +1,63 @@
+//! What the server needs of the workspace. The protocol is tested against a small engine of its own.
+
+use std::ops::Range;
+use std::sync::atomic::AtomicBool;
+
+use guywire_text::{Document, FileId};
+use guywire_workspace::{Address, Applied, Budget, Change, FileFindings, Hover, OfferedFix, Progress, Workspace};
+
+/// The owner of all texts; each method is as [`Workspace`] documents it.
+pub(crate) trait Engine {
+    fn apply(&mut self, change: Change) -> Applied;
+    fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress;
+    fn changed(&mut self) -> Vec<FileId>;
+    fn files(&self) -> Vec<FileId>;
+    fn file(&self, address: &Address) -> Option<FileId>;
+    fn address(&self, file: FileId) -> Option<Address>;
+    fn document(&self, file: FileId) -> Option<&Document>;
+    fn findings(&self, file: FileId) -> FileFindings;
+    fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix>;
+    fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
+}
+
+impl Engine for Workspace {
+    fn apply(&mut self, change: Change) -> Applied {
+        self.apply(change)
+    }
+
+    fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress {
+        self.settle(budget, stop)
+    }
+
+    fn changed(&mut self) -> Vec<FileId> {
+        self.changed()
+    }
+
+    fn files(&self) -> Vec<FileId> {
+        self.files()
+    }
+
+    fn file(&self, address: &Address) -> Option<FileId> {
+        self.file(address)
+    }
+
+    fn address(&self, file: FileId) -> Option<Address> {
+        self.address(file)
+    }
+
+    fn document(&self, file: FileId) -> Option<&Document> {
+        self.document(file)
+    }
+
+    fn findings(&self, file: FileId) -> FileFindings {
+        self.findings(file)
+    }
+
+    fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {
+        self.fixes(file, bytes)
+    }
+
+    fn hover(&self, file: FileId, byte: usize) -> Option<Hover> {
+        self.hover(file, byte)
+    }
+}

@@ -1,0 +1,124 @@
+//! What goes to the thread that owns the engine, in the order in which it came on the wire.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc;
+
+use serde_json::Value;
+use tokio::sync::oneshot;
+use tower_lsp::jsonrpc::{self, Request};
+use tower_lsp::lsp_types::notification::{
+    DidChangeTextDocument, DidChangeWatchedFiles, DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument,
+    DidSaveTextDocument, Notification,
+};
+use tower_lsp::lsp_types::{
+    CodeAction, DidChangeTextDocumentParams, DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams,
+    DidOpenTextDocumentParams, Hover, Position, Range, TextDocumentContentChangeEvent, Url, WorkspaceFolder,
+};
+
+use crate::facts::Facts;
+
+/// One thing to do.
+pub(crate) enum Message {
+    /// The client has introduced itself.
+    Begin { facts: Facts, roots: Vec<PathBuf> },
+    /// A text is open.
+    Open { url: Url, version: i32, text: String },
+    /// An open text changed.
+    Edit { url: Url, version: i32, changes: Vec<TextDocumentContentChangeEvent> },
+    /// An edit of a text could not be read.
+    Lost(Url),
+    /// A text was written to disk.
+    Save(Url),
+    /// A text is closed.
+    Close(Url),
+    /// Files changed on disk.
+    Disk(Vec<Url>),
+    /// The client turns out not to watch files.
+    Unwatched,
+    /// Folders came and went.
+    Folders { removed: Vec<Url>, added: Vec<Url> },
+    /// A request.
+    Ask(Question),
+    /// Nothing more will come.
+    End,
+}
+
+/// Where an answer goes. Dropped unanswered, it tells of a failure.
+pub(crate) type Reply<T> = oneshot::Sender<jsonrpc::Result<T>>;
+
+/// A request for an answer about the text as it is at this place in the order.
+pub(crate) enum Question {
+    /// What is there?
+    Hover { url: Url, position: Position, reply: Reply<Option<Hover>> },
+    /// What can be mended here?
+    Fixes { url: Url, range: Range, reply: Reply<Vec<CodeAction>> },
+}
+
+/// The sending end. Sending never waits and never locks.
+#[derive(Clone)]
+pub(crate) struct Desk {
+    sender: mpsc::Sender<Message>,
+    stop: Arc<AtomicBool>,
+}
+
+impl Desk {
+    /// A desk and its receiving end. The flag is raised at each message, to cut a slice of work short.
+    pub(crate) fn new() -> (Self, mpsc::Receiver<Message>, Arc<AtomicBool>) {
+        let (sender, receiver) = mpsc::channel();
+        let stop = Arc::new(AtomicBool::new(false));
+        (Self { sender, stop: stop.clone() }, receiver, stop)
+    }
+
+    /// Puts a message in line. After the end of the engine's thread it goes nowhere.
+    pub(crate) fn send(&self, message: Message) {
+        let _ = self.sender.send(message);
+        self.stop.store(true, Ordering::Release);
+    }
+}
+
+/// Reads a notification that changes what the engine knows; hands any other back. Parameters that do not have the
+/// protocol's shape yield no message, or for an edit that the text is no longer known.
+pub(crate) fn told(request: Request) -> Result<Option<Message>, Request> {
+    let read: fn(Value) -> Option<Message> = match request.method() {
+        _ if request.id().is_some() => return Err(request),
+        DidOpenTextDocument::METHOD => opened,
+        DidChangeTextDocument::METHOD => edited,
+        DidSaveTextDocument::METHOD => |params| Some(Message::Save(document(&params)?)),
+        DidCloseTextDocument::METHOD => |params| Some(Message::Close(document(&params)?)),
+        DidChangeWatchedFiles::METHOD => watched,
+        DidChangeWorkspaceFolders::METHOD => folders,
+        _ => return Err(request),
+    };
+    let (_, _, params) = request.into_parts();
+    Ok(params.and_then(read))
+}
+
+fn opened(params: Value) -> Option<Message> {
+    let document = serde_json::from_value::<DidOpenTextDocumentParams>(params).ok()?.text_document;
+    Some(Message::Open { url: document.uri, version: document.version, text: document.text })
+}
+
+fn edited(params: Value) -> Option<Message> {
+    let url = document(&params)?;
+    let Ok(edit) = serde_json::from_value::<DidChangeTextDocumentParams>(params) else {
+        return Some(Message::Lost(url));
+    };
+    Some(Message::Edit { url, version: edit.text_document.version, changes: edit.content_changes })
+}
+
+fn watched(params: Value) -> Option<Message> {
+    let changes = serde_json::from_value::<DidChangeWatchedFilesParams>(params).ok()?.changes;
+    Some(Message::Disk(changes.into_iter().map(|change| change.uri).collect()))
+}
+
+fn folders(params: Value) -> Option<Message> {
+    let event = serde_json::from_value::<DidChangeWorkspaceFoldersParams>(params).ok()?.event;
+    let uris = |folders: Vec<WorkspaceFolder>| folders.into_iter().map(|folder| folder.uri).collect();
+    Some(Message::Folders { removed: uris(event.removed), added: uris(event.added) })
+}
+
+fn document(params: &Value) -> Option<Url> {
+    params.pointer("/textDocument/uri")?.as_str()?.parse().ok()
+}

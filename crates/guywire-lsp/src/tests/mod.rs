@@ -1,0 +1,9 @@
+//! The protocol, from end to end in one process: a real client's messages over a pipe, an engine of the tests' own.
+
+mod client;
+mod diagnostics;
+mod fake;
+mod lifecycle;
+mod order;
+mod recorded;
+mod text;

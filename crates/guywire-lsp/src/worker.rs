@@ -1,0 +1,418 @@
+//! The thread that owns the engine: it takes messages in order, computes in slices between them, and tells what it
+//! found. With nothing to do it waits without using the processor.
+
+use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, TryRecvError};
+use std::time::{Duration, Instant};
+
+use guywire_text::{Document, FileId};
+use guywire_workspace::{Applied, Budget, Change};
+use jiff::civil::Date;
+use tower_lsp::lsp_types::{
+    ClientCapabilities, CodeAction, Hover, Position, Range, TextDocumentContentChangeEvent, Url,
+};
+
+use crate::address::{address, known, url};
+use crate::books::Books;
+use crate::convert::{self, Texts};
+use crate::engine::Engine;
+use crate::facts::{Facts, change_roots};
+use crate::message::{Message, Question, Reply};
+use crate::outbox::Outbox;
+
+/// How long a slice of work may take before messages are looked at.
+const SLICE: Duration = Duration::from_millis(4);
+
+/// Builds an engine from folders and a date.
+type Load<E> = Box<dyn FnMut(&[PathBuf], Date) -> E + Send>;
+
+/// Where an engine comes from.
+pub(crate) struct Source<E> {
+    /// Reads the folders, to be judged by a date.
+    pub load: Load<E>,
+    /// The date that dated rules judge by.
+    pub today: Box<dyn FnMut() -> Date + Send>,
+    /// How often the disk is looked at for a client that watches no files.
+    pub disk: Pace,
+}
+
+/// How often something slow may be done.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pace {
+    /// The shortest time between two times.
+    pub pause: Duration,
+    /// The time between, at least, in parts of the time that it takes.
+    pub share: u32,
+}
+
+/// Takes messages until there are no more.
+pub(crate) fn work<E: Engine>(source: Source<E>, outbox: Arc<Outbox>, inbox: &Receiver<Message>, stop: &AtomicBool) {
+    let mut worker = Worker::new(source, outbox);
+    let mut idle = true;
+    loop {
+        stop.store(false, Ordering::Release);
+        if idle {
+            match inbox.recv() {
+                Ok(Message::End) | Err(_) => return,
+                Ok(message) => worker.take(message),
+            }
+        }
+        loop {
+            match inbox.try_recv() {
+                Ok(Message::End) | Err(TryRecvError::Disconnected) => return,
+                Ok(message) => worker.take(message),
+                Err(TryRecvError::Empty) => break,
+            }
+        }
+        idle = worker.slice(stop);
+    }
+}
+
+struct Worker<E> {
+    source: Source<E>,
+    outbox: Arc<Outbox>,
+    /// None before the client has introduced itself, or where its folders could not be read.
+    engine: Option<E>,
+    facts: Facts,
+    roots: Vec<PathBuf>,
+    today: Date,
+    books: Books,
+    /// Files whose findings may be news to the client.
+    unsent: BTreeSet<FileId>,
+    /// When the disk may be looked at again.
+    next_look: Option<Instant>,
+    /// The engine was built again since the last change, and failed again.
+    rebuilt: bool,
+    halted: bool,
+}
+
+impl<E: Engine> Worker<E> {
+    fn new(mut source: Source<E>, outbox: Arc<Outbox>) -> Self {
+        let today = (source.today)();
+        Self {
+            source,
+            outbox,
+            engine: None,
+            facts: Facts::of(&ClientCapabilities::default()),
+            roots: Vec::new(),
+            today,
+            books: Books::default(),
+            unsent: BTreeSet::new(),
+            next_look: None,
+            rebuilt: false,
+            halted: false,
+        }
+    }
+
+    fn take(&mut self, message: Message) {
+        self.notice_the_date();
+        match message {
+            Message::Begin { facts, roots } => self.begin(facts, roots),
+            Message::Open { url, version, text } => self.open(url, version, text),
+            Message::Edit { url, version, changes } => self.edit(&url, version, changes),
+            Message::Lost(url) => self.lose(&url),
+            Message::Save(url) => self.save(&url),
+            Message::Close(url) => self.close(&url),
+            Message::Disk(urls) => self.disk(&urls),
+            Message::Unwatched => self.facts.watches = false,
+            Message::Folders { removed, added } => {
+                change_roots(&mut self.roots, &removed, &added);
+                self.rebuild();
+            }
+            Message::Ask(question) => self.answer(question),
+            Message::End => {}
+        }
+    }
+
+    fn begin(&mut self, facts: Facts, roots: Vec<PathBuf>) {
+        self.facts = facts;
+        self.roots = roots;
+        self.rebuild();
+        self.next_look = Some(Instant::now() + self.source.disk.pause);
+    }
+
+    fn notice_the_date(&mut self) {
+        let Some(today) = guarded("reading the date", || (self.source.today)()) else { return };
+        if today != self.today {
+            self.today = today;
+            self.apply(Change::Today(today));
+        }
+    }
+
+    fn open(&mut self, url: Url, version: i32, text: String) {
+        if !known(&url) {
+            tracing::debug!("a text is left alone: its name is none of the plan language's");
+            return;
+        }
+        let applied = self.apply(Change::Open { address: address(&url), version, text });
+        let Some(file) = applied.and_then(|applied| applied.file) else {
+            tracing::error!("a text could not be opened");
+            return;
+        };
+        self.books.open(url, file, version);
+        self.take_back(file);
+        self.unsent.insert(file);
+        self.look();
+    }
+
+    fn edit(&mut self, url: &Url, version: i32, mut changes: Vec<TextDocumentContentChangeEvent>) {
+        let Some(open) = self.books.get_mut(url) else {
+            tracing::debug!("an edit is left alone: its text is not open here");
+            return;
+        };
+        if version <= open.version {
+            tracing::warn!(version, before = open.version, "the version of an edit is not above the one before");
+        }
+        open.version = version;
+        if open.lost {
+            let Some(whole) = changes.iter().rposition(|change| change.range.is_none()) else { return };
+            changes.drain(..whole);
+            open.lost = false;
+        }
+        let file = open.file;
+        self.books.damage(url, &changes);
+        let edits = changes.into_iter().map(|change| convert::splice(change, self.facts.encoding)).collect();
+        match self.apply(Change::Edit { file, version, edits }) {
+            Some(Applied { refused: 0, .. }) => {
+                self.unsent.insert(file);
+            }
+            _ => self.lose(url),
+        }
+    }
+
+    /// The text is not known any more; nothing is said about it until it comes whole.
+    fn lose(&mut self, url: &Url) {
+        let Some(open) = self.books.get_mut(url) else { return };
+        open.lost = true;
+        self.unsent.insert(open.file);
+        let name = url.path_segments().and_then(|mut parts| parts.next_back()).unwrap_or_default();
+        tracing::error!("an edit failed; the text of one file is not known any more");
+        self.outbox.note(format!("guywire could not follow an edit of {name}. Close the file and open it again."));
+    }
+
+    fn save(&mut self, url: &Url) {
+        if known(url) {
+            self.disk(std::slice::from_ref(url));
+        }
+        self.look();
+    }
+
+    fn close(&mut self, url: &Url) {
+        let Some(open) = self.books.get(url) else { return };
+        let file = open.file;
+        if let Some(file) = self.books.close(url) {
+            self.apply(Change::Close(file));
+        } else {
+            self.take_back(file);
+        }
+        self.unsent.insert(file);
+    }
+
+    /// Takes back what was said about addresses by which the client does not call the file any more.
+    fn take_back(&mut self, file: FileId) {
+        let current = self.books.addresses(file);
+        for list in self.books.take_back(file, &current) {
+            self.outbox.publish(list);
+        }
+    }
+
+    fn disk(&mut self, urls: &[Url]) {
+        let paths: Vec<PathBuf> = urls.iter().filter_map(crate::address::folder).collect();
+        if !paths.is_empty() {
+            self.apply(Change::Disk(paths));
+        }
+    }
+
+    /// Looks at the disk, unless that was done a short while ago.
+    fn look(&mut self) {
+        let start = Instant::now();
+        if self.next_look.is_some_and(|next| start < next) {
+            return;
+        }
+        self.apply(Change::Disk(Vec::new()));
+        let Pace { pause, share } = self.source.disk;
+        self.next_look = Some(Instant::now() + pause.max(start.elapsed() * share));
+    }
+
+    fn apply(&mut self, change: Change) -> Option<Applied> {
+        self.halted = false;
+        self.rebuilt = false;
+        let engine = self.engine.as_mut()?;
+        let applied = guarded("a change", || engine.apply(change));
+        if applied.is_none() {
+            self.rebuild();
+        }
+        applied
+    }
+
+    /// Reads everything anew: folders changed, or the engine failed and may be in any state. Open texts are kept.
+    fn rebuild(&mut self) {
+        let texts = self.texts();
+        let engine = guarded("reading the workspace", || {
+            let mut engine = (self.source.load)(&self.roots, self.today);
+            for (url, version, text) in texts {
+                engine.apply(Change::Open { address: address(&url), version, text });
+            }
+            engine
+        });
+        if engine.is_none() {
+            self.outbox
+                .note("guywire failed to read the workspace; it shows nothing until it is restarted.".to_owned());
+        }
+        self.engine = engine;
+        let Some(engine) = &self.engine else { return };
+        let number = |url: &Url| engine.file(&address(url));
+        self.books.renumber(number).into_iter().for_each(|list| self.outbox.publish(list));
+        self.unsent = engine.files().into_iter().collect();
+        self.unsent.extend(self.books.iter().map(|(_, open)| open.file));
+    }
+
+    /// The open texts, where the engine still has them.
+    fn texts(&self) -> Vec<(Url, i32, String)> {
+        let Some(engine) = &self.engine else { return Vec::new() };
+        let text = |file| guarded("saving a text", || engine.document(file).map(Document::whole_text));
+        let open = self.books.iter();
+        open.filter_map(|(url, open)| Some((url.clone(), open.version, text(open.file)??))).collect()
+    }
+
+    /// Computes and tells for a short while. Yields whether nothing is left to do.
+    fn slice(&mut self, stop: &AtomicBool) -> bool {
+        let Some(engine) = self.engine.as_mut().filter(|_| !self.halted) else { return true };
+        let settled = guarded("a check", || {
+            let progress = engine.settle(Budget::For(SLICE), stop);
+            (progress.settled, engine.changed())
+        });
+        let Some((settled, fresh)) = settled else {
+            self.halted = self.rebuilt;
+            if !self.halted {
+                self.rebuild();
+                self.rebuilt = true;
+            }
+            return self.halted;
+        };
+        self.unsent.extend(&fresh);
+        let ready: Vec<FileId> = if settled { self.unsent.iter().copied().collect() } else { fresh };
+        self.publish(ready);
+        settled && self.unsent.is_empty()
+    }
+
+    fn publish(&mut self, ready: Vec<FileId>) {
+        let start = Instant::now();
+        for file in ready {
+            self.unsent.remove(&file);
+            let told = guarded("telling findings", || self.news(file));
+            for (url, version, list) in told.unwrap_or_default() {
+                if let Some(news) = self.books.news(&url, file, version, list) {
+                    self.outbox.publish(news);
+                }
+            }
+            if start.elapsed() >= SLICE {
+                return;
+            }
+        }
+    }
+
+    /// What is to be known about a file, for each address that the client has for it.
+    fn news(&self, file: FileId) -> Vec<(Url, Option<i32>, Vec<tower_lsp::lsp_types::Diagnostic>)> {
+        let Some(scene) = self.scene(None) else { return Vec::new() };
+        let found = scene.engine.findings(file);
+        let list = convert::diagnostics(&scene, file, &found, &self.facts);
+        let mut urls = self.books.addresses(file);
+        if urls.is_empty() {
+            urls.extend(scene.url(file).or_else(|| self.books.told_of(file).cloned()));
+        }
+        let told = urls.into_iter().map(|url| match self.books.get(&url) {
+            Some(open) if open.lost => (url, None, Vec::new()),
+            Some(open) => (url, found.version.filter(|version| *version == open.version), list.clone()),
+            None => (url, None, list.clone()),
+        });
+        told.collect()
+    }
+
+    fn answer(&mut self, question: Question) {
+        match question {
+            Question::Hover { url, position, reply } => self.reply(reply, |worker| worker.hover(&url, position)),
+            Question::Fixes { url, range, reply } => self.reply(reply, |worker| worker.fixes(&url, range)),
+        }
+    }
+
+    /// A canceled question is not answered; one that fails drops its reply, which tells the client.
+    fn reply<T: Default>(&mut self, reply: Reply<T>, answer: impl FnOnce(&Self) -> Option<T>) {
+        if reply.is_closed() {
+            return;
+        }
+        if !self.facts.watches {
+            self.look();
+        }
+        if let Some(answer) = guarded("a question", || answer(self)) {
+            let _ = reply.send(Ok(answer.unwrap_or_default()));
+        }
+    }
+
+    fn hover(&self, url: &Url, position: Position) -> Option<Option<Hover>> {
+        let (scene, file, document) = self.asked(url)?;
+        let byte = document.from_protocol(convert::place(position), self.facts.encoding);
+        Some(scene.engine.hover(file, byte).map(|said| convert::hover(document, said, &self.facts)))
+    }
+
+    fn fixes(&self, url: &Url, range: Range) -> Option<Vec<CodeAction>> {
+        if !self.facts.action_literals {
+            return None;
+        }
+        let (scene, file, document) = self.asked(url)?;
+        let fixes = scene.engine.fixes(file, convert::bytes(document, range, self.facts.encoding));
+        Some(fixes.into_iter().filter_map(|fix| convert::action(&scene, file, fix, &self.facts)).collect())
+    }
+
+    /// The file that a question is about; none where there is no such file or its text is not known.
+    fn asked<'a>(&'a self, url: &'a Url) -> Option<(Scene<'a, E>, FileId, &'a Document)> {
+        if self.books.get(url).is_some_and(|open| open.lost) {
+            return None;
+        }
+        let engine = self.engine.as_ref()?;
+        let file = engine.file(&address(url))?;
+        Some((self.scene(Some((file, url)))?, file, engine.document(file)?))
+    }
+
+    fn scene<'a>(&'a self, asked: Option<(FileId, &'a Url)>) -> Option<Scene<'a, E>> {
+        Some(Scene { engine: self.engine.as_ref()?, books: &self.books, asked })
+    }
+}
+
+/// The texts while something is told about them.
+struct Scene<'a, E> {
+    engine: &'a E,
+    books: &'a Books,
+    /// How the question that is answered spells its file.
+    asked: Option<(FileId, &'a Url)>,
+}
+
+impl<E: Engine> Texts for Scene<'_, E> {
+    fn document(&self, file: FileId) -> Option<&Document> {
+        self.engine.document(file)
+    }
+
+    fn url(&self, file: FileId) -> Option<Url> {
+        if let Some((_, spelling)) = self.asked.filter(|(asked, _)| *asked == file) {
+            return Some(spelling.clone());
+        }
+        self.books.spelling(file).cloned().or_else(|| url(&self.engine.address(file)?))
+    }
+
+    fn version(&self, file: FileId) -> Option<i32> {
+        match self.asked.filter(|(asked, _)| *asked == file) {
+            Some((_, spelling)) => self.books.get(spelling).map(|open| open.version),
+            None => self.books.version(file),
+        }
+    }
+}
+
+/// Runs what may panic. The payload may quote a plan, so it is neither logged nor dropped.
+fn guarded<T>(what: &'static str, run: impl FnOnce() -> T) -> Option<T> {
+    let result = catch_unwind(AssertUnwindSafe(run));
+    result.map_err(std::mem::forget).inspect_err(|()| tracing::error!(what, "failed")).ok()
+}
