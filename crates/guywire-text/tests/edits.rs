@@ -1,6 +1,8 @@
 //! After any edit, a document is the same as a fresh one of the same text, and reading again what the edit names is
 //! enough to know it.
 
+#![allow(clippy::expect_used, clippy::unwrap_used)]
+
 mod common;
 
 use std::collections::{HashMap, HashSet};

@@ -1,5 +1,7 @@
 //! Blocks and units read the same as one whole-file parse by `toml_edit`.
 
+#![allow(clippy::expect_used, clippy::unwrap_used)]
+
 mod common;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -1,6 +1,6 @@
 //! Shared by the tests: seeded random documents and edits, and trees that both this crate and `toml_edit` can be read
 //! into.
-#![allow(dead_code)]
+#![allow(dead_code, clippy::expect_used)]
 
 pub mod generate;
 
