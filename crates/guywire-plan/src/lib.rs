@@ -1,3 +1,28 @@
 //! The plan language: its table, entities, the database and its strata, and the view through which rules read.
+//!
+//! Text comes in as edits of a [`guywire_text::Document`]; [`Db`] reads it into entities as the [`language`] table says,
+//! and tells which facts changed. Values over them ([`derived`]) are computed through a [`View`], which records what was
+//! read, so that an edit makes only those computations out of date that read what it changed ([`Graph`]).
 
+mod bag;
+mod db;
+pub mod derived;
+mod entity;
+mod fact;
+mod graph;
+mod index;
 pub mod language;
+mod read;
+mod symbol;
+mod value;
+mod view;
+
+pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
+pub use derived::{Channel, Sends};
+pub use entity::{Entity, EntityId, Form, Reference};
+pub use fact::{Bucket, Changes, Fact, Read, Reads, Recorder, Space, What};
+pub use graph::{Graph, NodeId, NodeKey};
+pub use index::NAMED;
+pub use symbol::{Symbol, Symbols};
+pub use value::{Element, Extra, FieldPath, Known, Local, Part, Record, Row, Slot, Spot, Stored, Why};
+pub use view::{Found, FoundAny, Ref, View};

@@ -1,29 +1,24 @@
 //! The rules: one file a rule, a folder a family; fixes; house rules.
+//!
+//! A rule is a unit struct made by the `rule!` macro. Its page is its doc comment. The list of all of them is
+//! [`CATALOG`]; nothing else names them.
 
-/// How much a finding matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Level {
-    /// Not shown.
-    Off,
-    /// A remark.
-    Hint,
-    /// Worth knowing.
-    Information,
-    /// Likely wrong.
-    Warning,
-    /// Wrong.
-    Error,
-}
+mod band;
+mod catalog;
+mod finding;
+mod identity;
+mod nearest;
+mod page;
+mod privacy;
+mod rule;
+mod slot;
+mod text;
+mod zone;
 
-/// What a fix may change.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Safety {
-    /// No change on the air and one right answer.
-    Safe,
-    /// It changes what goes on the air, or there is more than one answer: a person decides.
-    Choice,
-}
-
-/// What tells a finding from others: rule, file, entity, field, arguments; no line, no prose.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct FindingKey(pub u128);
+pub use catalog::{CATALOG, find};
+pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Level, Reported, RuleId, Safety, Sink};
+pub use nearest::nearest;
+pub use page::{Example, Page};
+pub use rule::{
+    About, AnyTable, Each, ErasedRule, Family, Judged, On, OptionSpec, Registered, Rule, Subject, Target, Text,
+};

@@ -1,0 +1,280 @@
+//! Stratum 1 and 2: values computed from tables, and the buckets over them. Computed through the view like everything
+//! else, so that what they read is known; kept here so that others can read them.
+
+use std::sync::Arc;
+
+use guywire_radio::Hertz;
+use guywire_text::FileId;
+use rustc_hash::FxHashMap;
+
+use crate::bag::Bag;
+use crate::db::Db;
+use crate::entity::EntityId;
+use crate::fact::{Bucket, Reads, Recorder, Space, What};
+use crate::graph::{Graph, NodeId, NodeKey};
+use crate::language::{channel, profile, radio, repeater, zone};
+use crate::value::{Known, Row, Stored};
+use crate::view::{Found, Ref, View};
+
+/// What a channel sends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Sends {
+    /// Digital (DMR).
+    Digital,
+    /// Analog FM.
+    Analog,
+    /// Nothing: receive only.
+    Nothing,
+}
+
+/// A channel as the radio would use it: its repeater applied.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Channel {
+    /// What it sends.
+    pub sends: Known<Sends>,
+    /// What it receives on.
+    pub rx: Known<Hertz>,
+    /// What it transmits on; absent for receive only.
+    pub tx: Known<Hertz>,
+    /// Channel bandwidth.
+    pub bandwidth: Known<Hertz>,
+    /// Color code, 0 to 15 (ETSI TS 102 361-1).
+    pub color_code: Known<i64>,
+    /// Time slot, 1 or 2.
+    pub slot: Known<i64>,
+    /// The repeater that it uses.
+    pub repeater: Option<EntityId>,
+    /// The models of the radios that hold it, in no order.
+    pub models: Arc<[EntityId]>,
+}
+
+/// A computed value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value {
+    /// Of [`What::ProfileModels`] and [`What::ZoneModels`].
+    Models(Arc<[EntityId]>),
+    /// Of [`What::Channel`].
+    Channel(Arc<Channel>),
+    /// Of [`What::UnitIds`].
+    UnitIds(Arc<[(Space, i64)]>),
+}
+
+/// Computed values and buckets.
+#[derive(Debug, Default)]
+pub struct Derived {
+    values: FxHashMap<(What, FileId, EntityId), Value>,
+    buckets: FxHashMap<Bucket, Bag>,
+}
+
+impl Derived {
+    pub(crate) fn value(&self, what: What, viewer: FileId, entity: EntityId) -> Option<&Value> {
+        self.values.get(&(what, viewer, entity))
+    }
+
+    pub(crate) fn alike(&self, bucket: Bucket) -> Vec<EntityId> {
+        self.buckets.get(&bucket).map(|bag| bag.iter().collect()).unwrap_or_default()
+    }
+}
+
+/// Computes a value as it is now, and what it read. Only derived nodes have one.
+pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
+    let entity = key.entity?;
+    let recorder = Recorder::new(Some(entity));
+    let view = View::new(db, key.viewer, &recorder);
+    let value = match key.what {
+        What::ProfileModels => Value::Models(models(profile_models(view, view.get(entity)?))),
+        What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
+        What::Channel => Value::Channel(Arc::new(channel_of(view, view.get(entity)?))),
+        What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
+        What::Cell => return None,
+    };
+    Some((value, recorder.finish()))
+}
+
+/// Keeps a computed value, and marks those who read the one before where it differs.
+pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value, reads: Reads) {
+    let key = graph.key(node);
+    let Some(entity) = key.entity else { return };
+    graph.set_reads(node, reads);
+    let place = (key.what, key.viewer, entity);
+    if db.derived.values.get(&place) == Some(&value) {
+        return;
+    }
+    let old = db.derived.values.insert(place, value.clone());
+    rebucket(db, graph, entity, old.as_ref(), Some(&value));
+    graph.invalidate_derived(key);
+}
+
+/// Forgets the value of a node that is taken out.
+pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
+    let Some(entity) = key.entity else { return };
+    if let Some(old) = db.derived.values.remove(&(key.what, key.viewer, entity)) {
+        rebucket(db, graph, entity, Some(&old), None);
+        graph.invalidate_derived(key);
+    }
+}
+
+fn rebucket(db: &mut Db, graph: &mut Graph, entity: EntityId, old: Option<&Value>, new: Option<&Value>) {
+    let (before, after) = (buckets_of(old), buckets_of(new));
+    for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
+        if db.derived.buckets.entry(*bucket).or_default().add(entity) {
+            graph.invalidate_bucket(*bucket);
+        }
+    }
+    for bucket in before.iter().filter(|bucket| !after.contains(bucket)) {
+        let Some(bag) = db.derived.buckets.get_mut(bucket) else { continue };
+        if bag.take(entity) {
+            graph.invalidate_bucket(*bucket);
+        }
+        if bag.is_empty() {
+            db.derived.buckets.remove(bucket);
+        }
+    }
+}
+
+fn buckets_of(value: Option<&Value>) -> Vec<Bucket> {
+    match value {
+        Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// A set of models in an order that does not depend on how it was found: by identity, which is never shown.
+fn models(mut found: Vec<EntityId>) -> Arc<[EntityId]> {
+    found.sort_unstable_by_key(|id| (id.slot, id.generation));
+    found.dedup();
+    found.into()
+}
+
+/// The model that a key names, else the plan's.
+fn model_or_plan(view: View<'_>, named: Known<FileId>) -> Option<EntityId> {
+    match named {
+        Known::Is(file) => view.main(file),
+        Known::Absent => view.plan_model(),
+        Known::Unreadable => None,
+    }
+}
+
+fn profile_models(view: View<'_>, it: Ref<'_, profile::Table>) -> Vec<EntityId> {
+    let radios = view.referrers::<radio::Table>(it.id());
+    let mut found: Vec<EntityId> = Vec::new();
+    let own = it.file(profile::model);
+    if radios.is_empty() {
+        found.extend(model_or_plan(view, own));
+    }
+    // A radio with zones of its own has none of its profile's.
+    for radio in radios.into_iter().filter(|radio| !radio.has(radio::zones)) {
+        found.extend(model_or_plan(view, radio.file(radio::model).or(own)));
+    }
+    found
+}
+
+fn zone_models(view: View<'_>, it: Ref<'_, zone::Table>) -> Vec<EntityId> {
+    let mut found: Vec<EntityId> = Vec::new();
+    let profiles = view.referrers::<profile::Table>(it.id());
+    let radios = view.referrers::<radio::Table>(it.id());
+    if profiles.is_empty() && radios.is_empty() {
+        return view.plan_model().into_iter().collect();
+    }
+    for profile in profiles {
+        found.extend(view.models(What::ProfileModels, profile.id()).iter().copied());
+    }
+    for radio in radios {
+        let named = match radio.text(radio::profile) {
+            Known::Is(name) => match view.find::<profile::Table>(radio.id(), name) {
+                Found::One(profile) => radio.file(radio::model).or(profile.file(profile::model)),
+                Found::Missing => radio.file(radio::model),
+                Found::Ambiguous(_) | Found::Unreadable => radio.file(radio::model).or(Known::Unreadable),
+            },
+            Known::Absent => radio.file(radio::model),
+            Known::Unreadable => radio.file(radio::model).or(Known::Unreadable),
+        };
+        found.extend(model_or_plan(view, named));
+    }
+    found
+}
+
+fn channel_of(view: View<'_>, it: Ref<'_, channel::Table>) -> Channel {
+    let sends = it.text(channel::sends).map(|word| match view.symbol(word) {
+        "analog" => Sends::Analog,
+        "nothing" => Sends::Nothing,
+        _ => Sends::Digital,
+    });
+    let used = match it.text(channel::repeater) {
+        Known::Is(name) => match view.find::<repeater::Table>(it.id(), name) {
+            Found::One(found) => Known::Is(found),
+            _ => Known::Unreadable,
+        },
+        Known::Absent => Known::Absent,
+        Known::Unreadable => Known::Unreadable,
+    };
+    let talk_around = it.truth(channel::talk_around).value().unwrap_or(false);
+    let rx = it.frequency(channel::rx_mhz).or(through(used, |found| found.frequency(repeater::tx_mhz)));
+    let keyed = match used {
+        Known::Absent => rx,
+        _ if talk_around => rx,
+        used => through(used, |found| found.frequency(repeater::rx_mhz)),
+    };
+    let tx = match sends {
+        Known::Is(Sends::Nothing) => Known::Absent,
+        _ => it.frequency(channel::tx_mhz).or(keyed),
+    };
+    Channel {
+        sends,
+        rx,
+        tx,
+        bandwidth: it
+            .frequency(channel::bandwidth_khz)
+            .or(through(used, |found| found.frequency(repeater::bandwidth_khz))),
+        color_code: it.whole(channel::color_code).or(through(used, |found| found.whole(repeater::color_code))),
+        slot: it.whole(channel::slot),
+        repeater: used.value().map(|found| found.id()),
+        models: channel_models(view, it.id()),
+    }
+}
+
+fn through<T>(
+    used: Known<Ref<'_, repeater::Table>>,
+    read: impl FnOnce(Ref<'_, repeater::Table>) -> Known<T>,
+) -> Known<T> {
+    match used {
+        Known::Is(found) => read(found),
+        Known::Absent => Known::Absent,
+        Known::Unreadable => Known::Unreadable,
+    }
+}
+
+/// The models of the radios whose zones hold the channel; the plan's model where no zone does.
+fn channel_models(view: View<'_>, channel: EntityId) -> Arc<[EntityId]> {
+    let zones = view.referrers::<zone::Table>(channel);
+    match zones.as_slice() {
+        [] => view.plan_model().into_iter().collect(),
+        [only] => view.models(What::ZoneModels, only.id()),
+        many => models(many.iter().flat_map(|zone| view.models(What::ZoneModels, zone.id()).to_vec()).collect()),
+    }
+}
+
+/// The unit ids of a radio: by network where it says so, else in its plan's only network, else in the plan's own space.
+/// Spare and retired units hold none, so that a unit can be swapped for another.
+fn unit_ids(view: View<'_>, it: Ref<'_, radio::Table>) -> Vec<(Space, i64)> {
+    if let Known::Is(status) = it.text(radio::status)
+        && matches!(view.symbol(status), "spare" | "retired")
+    {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    if let Known::Is(id) = it.whole(radio::id) {
+        found.push((view.own_space(), id));
+    }
+    if let Known::Is(Stored::Part(by_network)) = it.known(radio::ids) {
+        for extra in &by_network.extras {
+            let Stored::Whole(id) = extra.value else { continue };
+            if let Found::One(network) = view.find::<crate::language::network::Table>(it.id(), extra.name) {
+                found.push((Space::Network(network.id()), id));
+            }
+        }
+    }
+    found.sort_unstable_by_key(|(_, id)| *id);
+    found.dedup();
+    found
+}

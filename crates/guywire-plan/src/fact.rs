@@ -1,0 +1,186 @@
+//! What can be read through the view, and so what can change: the vocabulary of dependencies.
+
+use std::cell::RefCell;
+
+use guywire_text::FileId;
+
+use crate::entity::EntityId;
+use crate::language::{FieldSet, Kind};
+use crate::symbol::Symbol;
+
+/// The scope that a number is unique in: a network, or a plan's own where no network is named.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Space {
+    /// Repeaters that pass calls to each other.
+    Network(EntityId),
+    /// A plan's own.
+    Plan(FileId),
+}
+
+/// Things that are alike in something, whichever plan they stand in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Bucket {
+    /// Radios with this unit id in this space.
+    UnitId(Space, i64),
+}
+
+/// What is computed from tables and kept: stratum 1. Each may read those above it in this list, none below.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum What {
+    /// The models of the radios of a profile.
+    ProfileModels,
+    /// The models of the radios that hold a zone.
+    ZoneModels,
+    /// A channel with its repeater applied, and the models of the radios that hold it.
+    Channel,
+    /// The unit ids of a radio by space.
+    UnitIds,
+    /// Findings: not a derived value, listed here to be last.
+    Cell,
+}
+
+impl What {
+    /// Those that are computed, in order.
+    pub const DERIVED: [What; 4] = [What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds];
+
+    /// What is computed of entities of a kind.
+    pub fn of(kind: Kind) -> &'static [What] {
+        match kind {
+            Kind::Profile => &[What::ProfileModels],
+            Kind::Zone => &[What::ZoneModels],
+            Kind::Channel => &[What::Channel],
+            Kind::Radio => &[What::UnitIds],
+            _ => &[],
+        }
+    }
+}
+
+/// A fact that can be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Fact {
+    /// Keys of an entity; which ones stands beside the fact.
+    Entity(EntityId),
+    /// The entities of a kind that have this name in a file.
+    Name(FileId, Kind, Symbol),
+    /// The entities in a file that refer to this name of this kind.
+    Referrers(FileId, Kind, Symbol),
+    /// Whether anything in a file refers to this name of this kind.
+    Used(FileId, Kind, Symbol),
+    /// Whether a file holds a table of this kind whose name cannot be read.
+    NameGap(FileId, Kind),
+    /// Whether a file holds something unreadable that might refer to this kind.
+    UseGap(FileId, Kind),
+    /// How many entities of a kind a file holds.
+    Count(FileId, Kind),
+    /// Whether a file is there, and its first table.
+    Main(FileId),
+    /// What is wrong with the text of a file.
+    Errors(FileId),
+    /// Whether anything is written in a file.
+    Empty(FileId),
+    /// The day by which dated things are judged.
+    Today(FileId),
+    /// Which files a file sees.
+    Scope(FileId),
+    /// Which files see a file.
+    Seers(FileId),
+    /// Who is alike.
+    Bucket(Bucket),
+    /// A computed value of an entity, as a plan sees it.
+    Derived(What, FileId, EntityId),
+}
+
+/// A fact that was read; for an entity, which keys of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Read {
+    /// The fact.
+    pub fact: Fact,
+    /// The keys, for [`Fact::Entity`]; all for others.
+    pub keys: FieldSet,
+}
+
+/// What one computation read. Keys of its own entity are kept as a set.
+#[derive(Debug, Default)]
+pub struct Recorder {
+    own: Option<EntityId>,
+    inner: RefCell<Reads>,
+}
+
+/// What was read, without repetition.
+#[derive(Debug, Default, Clone, PartialEq)]
+pub struct Reads {
+    /// Keys of the own entity.
+    pub own: FieldSet,
+    /// All else.
+    pub other: Vec<Read>,
+}
+
+impl Recorder {
+    /// For a computation about an entity, or about none.
+    pub fn new(own: Option<EntityId>) -> Self {
+        Self { own, inner: RefCell::default() }
+    }
+
+    pub(crate) fn keys(&self, entity: EntityId, keys: FieldSet) {
+        let mut inner = self.inner.borrow_mut();
+        if self.own == Some(entity) {
+            inner.own = inner.own.and(keys);
+        } else {
+            inner.other.push(Read { fact: Fact::Entity(entity), keys });
+        }
+    }
+
+    pub(crate) fn fact(&self, fact: Fact) {
+        self.inner.borrow_mut().other.push(Read { fact, keys: FieldSet::ALL });
+    }
+
+    /// What was read.
+    pub fn finish(self) -> Reads {
+        let Reads { own, other } = self.inner.into_inner();
+        if other.len() < 2 {
+            return Reads { own, other };
+        }
+        let mut kept: Vec<Read> = Vec::with_capacity(other.len());
+        let mut seen: rustc_hash::FxHashMap<Fact, usize> = rustc_hash::FxHashMap::default();
+        for read in other {
+            match seen.get(&read.fact) {
+                Some(at) => kept[*at].keys = kept[*at].keys.and(read.keys),
+                None => {
+                    seen.insert(read.fact, kept.len());
+                    kept.push(read);
+                }
+            }
+        }
+        kept.shrink_to_fit();
+        Reads { own, other: kept }
+    }
+}
+
+/// What changed: facts with the keys of entities that did.
+#[derive(Debug, Default)]
+pub struct Changes {
+    /// The facts, in no order; one may stand twice.
+    pub facts: Vec<Read>,
+    /// Entities that are new.
+    pub added: Vec<EntityId>,
+    /// Entities that are gone.
+    pub removed: Vec<EntityId>,
+    /// Files whose set of viewing plans, or whose scope, changed.
+    pub rescoped: Vec<FileId>,
+}
+
+impl Changes {
+    pub(crate) fn fact(&mut self, fact: Fact) {
+        self.facts.push(Read { fact, keys: FieldSet::ALL });
+    }
+    pub(crate) fn keys(&mut self, entity: EntityId, keys: FieldSet) {
+        self.facts.push(Read { fact: Fact::Entity(entity), keys });
+    }
+    /// Takes in what another change did.
+    pub fn extend(&mut self, other: Changes) {
+        self.facts.extend(other.facts);
+        self.added.extend(other.added);
+        self.removed.extend(other.removed);
+        self.rescoped.extend(other.rescoped);
+    }
+}

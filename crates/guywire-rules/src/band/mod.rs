@@ -1,0 +1,3 @@
+//! Frequencies, bandwidths, power, licenses.
+
+pub mod outside_model_band;

@@ -1,0 +1,30 @@
+//! The list of all rules. Adding a rule is its file and one line here.
+
+use crate::rule::{ErasedRule, Registered};
+use crate::{band, identity, privacy, slot, text, zone};
+
+/// Every rule, by family.
+pub static CATALOG: &[&dyn ErasedRule] = &[
+    &Registered::<text::toml_syntax::TomlSyntax>::NEW,
+    &Registered::<text::file_unreadable::FileUnreadable>::NEW,
+    &Registered::<text::file_empty::FileEmpty>::NEW,
+    &Registered::<text::unknown_table::UnknownTable>::NEW,
+    &Registered::<text::unknown_key::UnknownKey>::NEW,
+    &Registered::<text::missing_key::MissingKey>::NEW,
+    &Registered::<text::undefined_name::UndefinedName>::NEW,
+    &Registered::<text::duplicate_name::DuplicateName>::NEW,
+    &Registered::<text::unused_definition::UnusedDefinition>::NEW,
+    &Registered::<text::file_missing::FileMissing>::NEW,
+    &Registered::<text::share_cycle::ShareCycle>::NEW,
+    &Registered::<band::outside_model_band::OutsideModelBand>::NEW,
+    &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
+    &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,
+    &Registered::<zone::zone_over_capacity::ZoneOverCapacity>::NEW,
+    &Registered::<identity::duplicate_radio_id::DuplicateRadioId>::NEW,
+    &Registered::<privacy::key_in_clear::KeyInClear>::NEW,
+];
+
+/// The rule of a name.
+pub fn find(name: &str) -> Option<&'static dyn ErasedRule> {
+    CATALOG.iter().copied().find(|rule| rule.about().name == name)
+}

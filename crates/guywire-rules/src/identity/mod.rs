@@ -1,0 +1,3 @@
+//! Unit ids, aliases, serials.
+
+pub mod duplicate_radio_id;

@@ -1,0 +1,3 @@
+//! Keys and what they protect.
+
+pub mod key_in_clear;

@@ -1,0 +1,101 @@
+use crate::finding::{Anchor, Edit, Fix, Safety, Sink};
+use crate::nearest;
+use crate::rule;
+use crate::rule::AnyTable;
+use guywire_plan::language::Kind;
+use guywire_plan::{EntityId, FieldPath, Record, Stored, View};
+
+rule! {
+    /// A table has a key that the language does not know there.
+    ///
+    /// ## On the air
+    /// The key does nothing: a misspelled `color_code` leaves the channel with another color code than the one written,
+    /// and its calls go unheard.
+    ///
+    /// ## Source
+    /// The plan language (docs/language.md).
+    ///
+    /// ## Bad
+    /// ```toml
+    /// [plan]
+    /// title = "Saltmarsh Harbor handhelds"
+    ///
+    /// [[channel]]
+    /// name = "Berths"
+    /// sends = "digital"
+    /// rx_mhz = 453.2125
+    /// colour_code = 5
+    /// ```
+    ///
+    /// ## Good
+    /// ```toml
+    /// [plan]
+    /// title = "Saltmarsh Harbor handhelds"
+    ///
+    /// [[channel]]
+    /// name = "Berths"
+    /// sends = "digital"
+    /// rx_mhz = 453.2125
+    /// color_code = 5
+    /// ```
+    pub UnknownKey = "unknown-key" { family: Text, level: Error, judged: PerFile, since: "0.1.0", fix: Some(Safety::Choice) }
+    fn check(it: AnyTable, view, out) {
+        if view.kind(it) == Kind::Unknown {
+            return;
+        }
+        if let Some(record) = view.whole(it) {
+            look(record, &FieldPath::default(), it, view, out);
+        }
+    }
+}
+
+fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &mut Sink<'_>) {
+    if !record.spec.open {
+        for (number, extra) in record.extras.iter().enumerate() {
+            let at = path.then_extra(number);
+            let name = view.symbol(extra.name);
+            let table = record.spec.name;
+            let free = || {
+                record
+                    .spec
+                    .keys
+                    .iter()
+                    .filter(|key| record.spec.field(key.name).is_none_or(|field| record.slot(field).is_none()))
+                    .map(|key| key.name)
+            };
+            let meant = nearest(name, free());
+            let message = match meant {
+                Some(meant) => format!("`{table}` has no key `{name}`, so it does nothing. Did you mean `{meant}`?"),
+                None => format!(
+                    "`{table}` has no key `{name}`, so it does nothing. Take it out, or put what it says in a key that the radio has"
+                ),
+            };
+            out.report(Anchor::Key(it, at), message).about(name).fix(|| {
+                meant.map(|meant| Fix {
+                    title: format!("Write `{meant}`"),
+                    safety: Safety::Choice,
+                    edits: vec![Edit::SetKey(it, at, meant.to_owned())],
+                })
+            });
+        }
+    }
+    for_parts(record, path, &mut |part, at| look(part, &at, it, view, out));
+}
+
+/// Calls `found` for every table directly in this one, with its path.
+pub fn for_parts(record: &Record, path: &FieldPath, found: &mut dyn FnMut(&Record, FieldPath)) {
+    for slot in &record.slots {
+        let at = path.then(slot.field as usize);
+        match &slot.value {
+            Stored::Part(part) => found(part, at),
+            Stored::List(elements) => {
+                for (number, element) in elements.iter().enumerate() {
+                    if let Stored::Part(part) = &element.value {
+                        found(part, at.then(number));
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+}

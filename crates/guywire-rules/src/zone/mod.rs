@@ -1,0 +1,3 @@
+//! Zones and knob positions.
+
+pub mod zone_over_capacity;
