@@ -165,16 +165,17 @@ impl Document {
         let partners = partners(&old, &new, &same);
         let mut change = Change::new(rescan.from, old, new);
         for (n, partner) in partners.into_iter().enumerate() {
-            let id = match partner {
-                Some(at) => {
-                    change.old_touched[at] = same[n].is_none();
-                    change.old[at].id
-                }
-                None => self.list.fresh(),
-            };
-            change.new[n].id = id;
-            change.new_touched[n] = same[n].is_none();
             change.kept.push(partner.is_some());
+            let Some(at) = partner else {
+                change.new[n].id = self.list.fresh();
+                continue;
+            };
+            let touched = print_of(&change.old[at]) != prints[n];
+            (change.old_touched[at], change.new_touched[n]) = (touched, touched);
+            match touched {
+                true => change.new[n].id = change.old[at].id,
+                false => change.new[n] = change.old[at],
+            }
         }
         self.commit(change, rescan.cuts.first().map_or("", text))
     }
