@@ -5,7 +5,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use crate::frequency::Hertz;
+use crate::frequency::{Band, Hertz};
 use crate::source::Source;
 
 /// Layout, ranges and rounding of the bandwidth part.
@@ -95,8 +95,8 @@ pub enum EmissionError {
         /// What may stand there.
         allowed: &'static str,
     },
-    /// A width outside 0.001 Hz to 999 GHz.
-    #[error("a bandwidth must be above 0 Hz and below 1000 GHz")]
+    /// A number outside the range of the computation.
+    #[error("a carrier or bandwidth must be above 0 Hz and below 1000 GHz, a stability from 0 to 1000 ppm")]
     OutOfRange,
 }
 
@@ -332,6 +332,18 @@ pub const fn peak_deviation(width: Hertz) -> Option<Hertz> {
         25_000 => Some(Hertz(5_000)),
         _ => None,
     }
+}
+
+/// What an emission may occupy when its carrier is off by `ppm` (0 to 1000) of its frequency, rounded outward.
+///
+/// # Errors
+/// [`EmissionError::OutOfRange`] unless carrier and width are above zero and `ppm` in range.
+pub fn occupied_band(carrier: Hertz, width: Hertz, ppm: f64) -> Result<Band, EmissionError> {
+    if carrier.get() <= 0 || width.get() <= 0 || !(0.0..=1000.0).contains(&ppm) {
+        return Err(EmissionError::OutOfRange);
+    }
+    let off = Hertz((carrier.as_mhz() * ppm).ceil() as i64);
+    Band::around(carrier, width + off.times(2)).map_err(|_| EmissionError::OutOfRange)
 }
 
 const FM_VOICE: Kind = Kind::of('F', '3', 'E');

@@ -164,6 +164,18 @@ fn customary_designators() {
     }
 }
 
+#[test]
+fn a_carrier_may_be_off() {
+    // 47 CFR 90.213: parts in a million; 2.5 at 155 MHz is 387.5 Hz, 1.5 at 460 MHz 690 Hz.
+    for (mhz, ppm, off) in [(155, 2.5, 388), (155, 5.0, 775), (460, 1.5, 690), (460, 2.5, 1150)] {
+        let carrier = Hertz::mhz(mhz);
+        let band = occupied_band(carrier, Hertz(11_200), ppm).unwrap();
+        assert_eq!((carrier - band.low(), band.high() - carrier), (Hertz(5_600 + off), Hertz(5_600 + off)));
+    }
+    assert!(occupied_band(Hertz::mhz(155), Hertz(11_200), f64::NAN).is_err());
+    assert!(occupied_band(Hertz::mhz(155), Hertz(0), 1.0).is_err());
+}
+
 proptest! {
     #[test]
     fn text_round_trips(point in 1_usize..=3, digits in 100_u32..=999, unit in "[HKMG]", kind in "[NAHRJBCFGDPKLMQVWX][0123789X][NABCDEFWX]", more in "[A-Z]{0,2}") {

@@ -352,6 +352,11 @@ impl Raster {
         Ok(Raster { origin, step })
     }
 
+    pub(crate) const fn fixed(origin: Hertz, step: Hertz) -> Raster {
+        assert!(step.0 > 0, "raster step above zero");
+        Raster { origin, step }
+    }
+
     /// One of the carriers.
     pub const fn origin(self) -> Hertz {
         self.origin

@@ -21,7 +21,9 @@ pub mod link;
 mod pair_sums;
 pub mod path;
 pub mod power;
+pub mod protected;
 pub mod range;
+pub mod regime;
 pub mod source;
 pub mod tone;
 

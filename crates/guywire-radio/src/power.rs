@@ -181,6 +181,11 @@ impl PowerLimit {
         Ok(PowerLimit { kind, watts: within("power limit", watts, (1e-6, 1e7), "W")? })
     }
 
+    pub(crate) const fn fixed(kind: PowerKind, watts: f64) -> PowerLimit {
+        assert!(watts >= 1e-6 && watts <= 1e7, "limit in range");
+        PowerLimit { kind, watts }
+    }
+
     /// What it limits.
     pub const fn kind(self) -> PowerKind {
         self.kind
