@@ -6,7 +6,9 @@
 pub mod address;
 pub mod air_interface;
 pub mod battery;
+pub mod bench;
 pub mod convention;
+pub mod coverage;
 pub mod ctcss;
 pub mod dcs;
 mod decimal;
@@ -17,6 +19,7 @@ pub mod frequency;
 pub mod geodesy;
 pub mod interference;
 pub mod intermodulation;
+pub mod key;
 pub mod link;
 mod pair_sums;
 pub mod path;
