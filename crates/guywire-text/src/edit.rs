@@ -280,6 +280,10 @@ fn common_ends(rope: &Rope, text: &str) -> (usize, usize) {
     let mut before = 0;
     for chunk in rope.chunks() {
         let rest = &text.as_bytes()[before..];
+        if rest.starts_with(chunk.as_bytes()) {
+            before += chunk.len();
+            continue;
+        }
         let same = chunk.bytes().zip(rest).take_while(|(a, b)| a == *b).count();
         before += same;
         if same < chunk.len() {
@@ -296,6 +300,10 @@ fn common_ends(rope: &Rope, text: &str) -> (usize, usize) {
     chunks.next();
     while let Some(chunk) = chunks.prev() {
         let rest = &text.as_bytes()[..text.len() - after];
+        if rest.ends_with(chunk.as_bytes()) {
+            after += chunk.len();
+            continue;
+        }
         let same = chunk.bytes().rev().zip(rest.iter().rev()).take_while(|(a, b)| a == *b).count();
         after += same;
         if same < chunk.len() {

@@ -76,11 +76,14 @@ pub enum SyntaxErrorKind {
     #[error("this table is already defined: keep one of the two, or use double brackets for a list")]
     DuplicateTable,
     /// One name for a value and for a table.
-    #[error("this name already holds a value, or a table that is closed: a table cannot be added to it")]
+    #[error("this name is used both for a value and for a table: keep one of the two, or rename one")]
     ValueAndTable,
     /// One name for a table and for an array of tables.
     #[error("this name is used both with single and with double brackets: use one form throughout")]
     ArrayAndTable,
+    /// `[x.y]` before the first `[[x]]`.
+    #[error("this belongs to an entry of a list, but stands before the first one: move it below its entry's header")]
+    BeforeEntries,
     /// Brackets, or parts of a key, nested beyond [`MAX_DEPTH`](crate::MAX_DEPTH).
     #[error("this is nested too deep to be read: use fewer levels")]
     TooDeep,

@@ -122,6 +122,9 @@ impl<'t> Parser<'t> {
             return Err(Fault { bytes: self.at..self.at, kind: SyntaxErrorKind::UnreadableHeader });
         }
         self.at += width;
+        if self.peek() == Some(b']') {
+            return Err(Fault { bytes: self.at..self.at + 1, kind: SyntaxErrorKind::UnreadableHeader });
+        }
         let span = self.span(start..self.at);
         Ok(Header { keys, array, span })
     }
@@ -306,7 +309,7 @@ impl<'t> Parser<'t> {
                     if !std::mem::replace(&mut comma, false) {
                         self.error(at..at, SyntaxErrorKind::MissingComma);
                     }
-                    self.inline_entry(&mut table, depth);
+                    self.inline_entry(&mut table, depth + 1);
                 }
             }
         }
@@ -327,7 +330,7 @@ impl<'t> Parser<'t> {
             self.skip_element();
         }
         if let Err(clash) = table.insert(keys, item) {
-            self.errors.push(SyntaxError { span: clash.span, kind: clash.kind, related: clash.related });
+            self.errors.push(clash.into());
         }
     }
 
@@ -421,8 +424,11 @@ fn string_fault(token: &str, start: usize, place: Option<Range<usize>>) -> Fault
     if let Some(n) = token.bytes().enumerate().find_map(control) {
         return Fault { bytes: start + n..start + n + 1, kind: SyntaxErrorKind::ControlCharacter };
     }
-    let place = place.filter(|p| token.get(p.clone()).is_some()).unwrap_or(0..token.len());
-    Fault { bytes: start + place.start..start + place.end, kind: SyntaxErrorKind::BadEscape }
+    // The place given may be the empty one after the backslash: mark the backslash and what follows it.
+    let place = place.filter(|place| token.get(place.clone()).is_some()).unwrap_or(0..token.len());
+    let first = token[..place.end].rfind('\\').unwrap_or(place.start);
+    let next = token[first..].char_indices().nth(2).map_or(token.len(), |(n, _)| first + n);
+    Fault { bytes: start + first..start + place.end.max(next), kind: SyntaxErrorKind::BadEscape }
 }
 
 fn decode_scalar(token: &str) -> Result<Value, SyntaxErrorKind> {

@@ -3,13 +3,19 @@
 
 use rustc_hash::FxHashMap;
 
-use crate::{Entry, Item, Key, Span, SyntaxErrorKind, Table, Value};
+use crate::{Entry, Item, Key, Span, SyntaxError, SyntaxErrorKind, Table, Value};
 
 /// A clash: where, what, and the place that came first. The first is kept.
 pub(crate) struct Clash {
     pub(crate) span: Span,
     pub(crate) kind: SyntaxErrorKind,
     pub(crate) related: Option<Span>,
+}
+
+impl From<Clash> for SyntaxError {
+    fn from(clash: Clash) -> SyntaxError {
+        SyntaxError { span: clash.span, kind: clash.kind, related: clash.related }
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

@@ -81,7 +81,8 @@ pub enum UnitKey {
     /// A `[[x]]` block with the sub-table blocks of `x` that follow it, up to the next `[[x]]`.
     Entry(BlockId),
     /// Everything under one first key, where it is written in any other way: `[x]`, keys at the root, a mixture, or a
-    /// sub-table before the first `[[x]]`.
+    /// sub-table before the first `[[x]]`. Where there is a `[[x]]` it is a list all the same: a `[x]` is an entry of it,
+    /// and what stands outside the entries is a table of its own, in front; both are errors.
     Group(Arc<str>),
     /// A block whose header cannot be read; or the block before the first header, where a line of it has no readable
     /// key or carries an error that belongs to no key.

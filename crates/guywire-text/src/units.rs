@@ -7,9 +7,12 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::blocks::{Cursor, GroupId, Shape};
 use crate::document::ORPHAN;
+use crate::parse::Header;
 use crate::read::{Reading, read_as};
 use crate::tree::{Builder, Node};
-use crate::{BlockId, Document, Item, Key, Span, SyntaxError, Table, TopTable, Unit, UnitKey, Value};
+use crate::{
+    BlockId, Document, Item, Key, Span, Statement, SyntaxError, SyntaxErrorKind, Table, TopTable, Unit, UnitKey, Value,
+};
 
 /// What is read of a block for a unit.
 #[derive(Clone, Copy)]
@@ -172,7 +175,11 @@ impl Document {
     }
 
     fn read_blocks(&self, key: &UnitKey, blocks: &[Cursor], shared: Option<&Shared>) -> Unit {
-        let mut assembly = Assembly::new();
+        let first_entry = match key {
+            UnitKey::Group(_) => self.first_entry(blocks),
+            _ => None,
+        };
+        let mut assembly = Assembly::new(first_entry);
         for at in blocks {
             let Some(block) = self.list.get(*at) else { continue };
             let part = match (block.shape, key) {
@@ -189,6 +196,13 @@ impl Document {
             }
         }
         assembly.finish()
+    }
+
+    /// The key of the first `[[x]]` header among these blocks.
+    fn first_entry(&self, blocks: &[Cursor]) -> Option<Span> {
+        let is_entry = |at: &&Cursor| self.list.get(**at).is_some_and(|block| matches!(block.shape, Shape::Entry(_)));
+        let reading = self.read_at(*blocks.iter().find(is_entry)?)?;
+        reading.header?.keys.first().map(|key| key.span)
     }
 
     /// The unit a block belongs to. The block before the first header may belong to several, or to none: then this is
@@ -243,16 +257,35 @@ impl Shared {
 }
 
 /// A unit while its blocks are put together.
+///
+/// A group with `[[x]]` entries and anything that clashes with them stays a list, so that one stray line does not cost
+/// all its entries: `[x]` counts as an entry; keys at the root, and sub-tables before the first entry, become a table
+/// of their own. Each of these is an error.
 struct Assembly {
     root: Builder,
+    /// What stands outside the list of `first_entry`.
+    stray: Builder,
+    /// Of a group: the key of its first `[[x]]`.
+    first_entry: Option<Span>,
+    entered: bool,
+    /// The headers of entries with single brackets.
+    single: FxHashSet<Span>,
     unnamed: Option<TopTable>,
     errors: Vec<SyntaxError>,
 }
 
 impl Assembly {
-    fn new() -> Assembly {
+    fn new(first_entry: Option<Span>) -> Assembly {
         let nowhere = Span { block: BlockId::ALONE, start: 0, end: 0 };
-        Assembly { root: Builder::root(nowhere), unnamed: None, errors: Vec::new() }
+        Assembly {
+            root: Builder::root(nowhere),
+            stray: Builder::root(nowhere),
+            first_entry,
+            entered: false,
+            single: FxHashSet::default(),
+            unnamed: None,
+            errors: Vec::new(),
+        }
     }
 
     fn add(&mut self, reading: Reading, part: Part<'_>, block: BlockId) {
@@ -263,44 +296,78 @@ impl Assembly {
             Part::Of(key) => statements.retain(|s| s.key.first().is_some_and(|first| &*first.text == key)),
             Part::Orphans => {
                 self.errors.extend(errors);
-                statements.clear();
                 if broken {
-                    self.unnamed = Some(unnamed(Table { broken, ..Table::default() }, block_start(block), false));
+                    self.unnamed = Some(unnamed(Table { broken, ..Table::default() }, block_start(block)));
                 }
                 return;
             }
         }
-        if let Some(line) = unreadable_header {
-            let mut table = Builder::root(line);
-            table.broken = broken;
-            fill(Some(&mut table), statements, &mut self.errors);
-            let table = Table { headers: vec![line], ..table.into_table() };
-            self.unnamed = Some(unnamed(table, line, false));
-        } else if let Some(header) = header {
-            match self.root.open(&header.keys, header.array, header.span) {
-                Ok(table) => {
-                    table.broken |= broken;
-                    fill(Some(table), statements, &mut self.errors);
-                }
-                Err(clash) => {
-                    self.errors.push(SyntaxError { span: clash.span, kind: clash.kind, related: clash.related });
-                    fill(None, statements, &mut self.errors);
-                }
-            }
-        } else {
-            fill(Some(&mut self.root), statements, &mut self.errors);
+        match (header, unreadable_header) {
+            (Some(header), _) => self.add_table(&header, statements, broken),
+            (None, Some(line)) => self.add_unnamed(line, statements, broken),
+            (None, None) => self.add_root(statements),
         }
         self.errors[first_error..].sort_by_key(|error| (error.span.start, error.span.end));
     }
 
+    fn add_table(&mut self, header: &Header, statements: Vec<Statement>, broken: bool) {
+        let (mut target, mut array) = (&mut self.root, header.array);
+        if let (Some(entry), Some(key)) = (self.first_entry, header.keys.first()) {
+            let is_entry = header.keys.len() == 1;
+            self.entered |= is_entry;
+            let kind = match (is_entry, array) {
+                (true, true) => None,
+                (true, false) => Some(SyntaxErrorKind::ArrayAndTable),
+                (false, _) => (!self.entered).then_some(SyntaxErrorKind::BeforeEntries),
+            };
+            self.errors.extend(kind.map(|kind| SyntaxError { span: key.span, kind, related: Some(entry) }));
+            if is_entry && !array {
+                self.single.insert(header.span);
+                array = true;
+            }
+            if !self.entered {
+                target = &mut self.stray;
+            }
+        }
+        match target.open(&header.keys, array, header.span) {
+            Ok(table) => {
+                table.broken |= broken;
+                fill(Some(table), statements, &mut self.errors);
+            }
+            Err(clash) => {
+                self.errors.push(clash.into());
+                fill(None, statements, &mut self.errors);
+            }
+        }
+    }
+
+    fn add_unnamed(&mut self, line: Span, statements: Vec<Statement>, broken: bool) {
+        let mut table = Builder::root(line);
+        table.broken = broken;
+        fill(Some(&mut table), statements, &mut self.errors);
+        let table = Table { headers: vec![line], ..table.into_table() };
+        self.unnamed = Some(unnamed(table, line));
+    }
+
+    fn add_root(&mut self, statements: Vec<Statement>) {
+        let target = if self.first_entry.is_some() { &mut self.stray } else { &mut self.root };
+        let first = statements.iter().flat_map(|statement| statement.key.first()).next();
+        if let (Some(entry), Some(key)) = (self.first_entry, first) {
+            let kind = SyntaxErrorKind::ValueAndTable;
+            self.errors.push(SyntaxError { span: key.span, kind, related: Some(entry) });
+        }
+        fill(Some(target), statements, &mut self.errors);
+    }
+
     fn finish(self) -> Unit {
         let mut tables: Vec<TopTable> = self.unnamed.into_iter().collect();
-        for (key, node) in self.root.into_entries() {
+        for (key, node) in self.stray.into_entries().into_iter().chain(self.root.into_entries()) {
             match node {
                 Node::Table(table) => tables.push(named(key, false, table.into_item())),
-                Node::List(list) => {
-                    tables.extend(list.into_iter().map(|(key, table)| named(key, true, table.into_item())))
-                }
+                Node::List(list) => tables.extend(list.into_iter().map(|(key, table)| {
+                    let item = table.into_item();
+                    named(key, !self.single.contains(&item.span), item)
+                })),
                 Node::Value(Item { value: Value::Array(items), .. }) if holds_tables(&items) => {
                     tables.extend(items.into_iter().map(|item| named(key.clone(), true, item)));
                 }
@@ -315,12 +382,12 @@ impl Assembly {
 }
 
 /// Puts statements into a table. `None`: the table has no place, only what is wrong with its statements is kept.
-fn fill(mut table: Option<&mut Builder>, statements: Vec<crate::Statement>, errors: &mut Vec<SyntaxError>) {
+fn fill(mut table: Option<&mut Builder>, statements: Vec<Statement>, errors: &mut Vec<SyntaxError>) {
     for statement in statements {
         errors.extend(statement.errors);
         let Some(table) = table.as_deref_mut() else { continue };
         if let Err(clash) = table.insert(statement.key, statement.value) {
-            errors.push(SyntaxError { span: clash.span, kind: clash.kind, related: clash.related });
+            errors.push(clash.into());
         }
     }
 }
@@ -335,8 +402,8 @@ fn named(key: Key, array: bool, value: Item) -> TopTable {
     TopTable { name: Some(key), array, ordinal: 0, value }
 }
 
-fn unnamed(table: Table, span: Span, array: bool) -> TopTable {
-    TopTable { name: None, array, ordinal: 0, value: Item { span, value: Value::Table(table) } }
+fn unnamed(table: Table, span: Span) -> TopTable {
+    TopTable { name: None, array: false, ordinal: 0, value: Item { span, value: Value::Table(table) } }
 }
 
 fn block_start(block: BlockId) -> Span {
