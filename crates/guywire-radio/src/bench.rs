@@ -151,12 +151,10 @@ pub fn level_order(low_level: Interval, high_level: Interval) -> LevelOrder {
     if low_level.high < high_level.low { LevelOrder::Rising } else { LevelOrder::NotRising }
 }
 
-/// What an averaging meter reads of a unit in one slot, as share of its burst power: 46 %.
-pub const AVERAGE_OF_BURST: f64 = BURST_DUTY;
-
-/// Whether `reading` fails the `window` of its rating but would be inside or near it as the average of one-slot bursts.
+/// Whether `reading` fails the `window` of its rating but would be inside or near it as the average of one-slot bursts,
+/// which is [`BURST_DUTY`] of their power.
 pub fn looks_averaged(reading: Interval, window: Interval) -> bool {
-    let average = Interval { low: window.low * AVERAGE_OF_BURST, high: window.high * AVERAGE_OF_BURST };
+    let average = Interval { low: window.low * BURST_DUTY, high: window.high * BURST_DUTY };
     judge(reading, window) == Verdict::Under && reading.overlaps(average)
 }
 
@@ -229,7 +227,7 @@ mod tests {
     #[test]
     fn averaged_bursts() {
         // 27.5 of 60 ms, ETSI TS 102 361-1: 5 W reads 2.29 W.
-        assert_near(5.0 * AVERAGE_OF_BURST, 2.29, 0.002);
+        assert_near(5.0 * BURST_DUTY, 2.29, 0.002);
         let window = Tolerance::Decibels(1.5).window(5.0).unwrap();
         let reading = |watts| meter(5.0).at_radio(watts, 0.0).unwrap();
         assert!(looks_averaged(reading(2.29), window));

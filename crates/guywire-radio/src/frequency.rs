@@ -8,14 +8,21 @@ use crate::decimal::{self, ScaleError};
 /// Speed of light in vacuum, m/s: exact by definition (SI Brochure, 9th edition, 2.3.1).
 pub const SPEED_OF_LIGHT_M_PER_S: f64 = 299_792_458.0;
 
-/// Above this a carrier in MHz is taken for a slip of unit: no land-mobile service lies there.
+/// Above this a number of MHz is a slip of unit or of digits: no land-mobile service lies there.
 pub const HIGHEST_CARRIER: Hertz = Hertz(10_000_000_000);
 
-/// Above this a bandwidth or step in kHz is taken for a slip of unit.
+/// Above this a bandwidth or step in kHz is a slip of unit or of digits.
 pub const WIDEST_CHANNEL: Hertz = Hertz(1_000_000);
 
-/// Below this a bandwidth or step in kHz is taken for a value in MHz.
+/// Below this a bandwidth or step in kHz may be meant in MHz.
 const NARROWEST_CHANNEL: Hertz = Hertz(100);
+
+/// Where a carrier must lie for its number to be taken for another unit. The ends are less than 1000 apart, so at most one
+/// unit fits.
+const LIKELY_CARRIER: RangeInclusive<Hertz> = Hertz(25_000_000)..=Hertz(1_300_000_000);
+
+/// The same for a bandwidth or step.
+const LIKELY_WIDTH: RangeInclusive<Hertz> = Hertz(2_500)..=Hertz(200_000);
 
 /// A frequency, a width or a signed difference of frequencies, in whole hertz.
 ///
@@ -87,8 +94,8 @@ pub enum FrequencyError {
         /// The value read that way.
         meant: Hertz,
     },
-    /// Too large in every unit.
-    #[error("too large for a radio frequency in any unit; check the digits")]
+    /// Too large, and likely in no other unit.
+    #[error("too large, and no likely radio frequency in another unit; check the digits")]
     TooLarge,
     /// A carrier that must be above zero is not.
     #[error("the carrier must be above 0 Hz")]
@@ -120,12 +127,12 @@ impl Hertz {
     /// Reads a carrier, band edge or spacing written in MHz, exactly: `453.2125`, `+5`, `4.5e2`, `1_000.5`.
     ///
     /// # Errors
-    /// See [`FrequencyError`]. Over [`HIGHEST_CARRIER`] the number is taken for kHz or Hz.
+    /// See [`FrequencyError`]. Over [`HIGHEST_CARRIER`] the number is taken for kHz or Hz where that gives 25 to 1300 MHz.
     pub fn from_mhz_text(text: &str) -> Result<Hertz, FrequencyError> {
         let read = read(text, Unit::Mhz, "453.2125")?;
         if read.hertz > HIGHEST_CARRIER {
-            let as_khz = other_unit(text, Unit::Khz, Unit::Mhz, Hertz(0)..=HIGHEST_CARRIER);
-            let found = as_khz.or_else(|| other_unit(text, Unit::Hz, Unit::Mhz, Hertz(0)..=HIGHEST_CARRIER));
+            let as_khz = other_unit(text, Unit::Khz, Unit::Mhz, LIKELY_CARRIER);
+            let found = as_khz.or_else(|| other_unit(text, Unit::Hz, Unit::Mhz, LIKELY_CARRIER));
             return Err(found.unwrap_or(FrequencyError::TooLarge));
         }
         read.whole_hertz(Unit::Mhz)
@@ -134,15 +141,16 @@ impl Hertz {
     /// Reads a bandwidth, step or deviation written in kHz, exactly: `12.5`, `6.25`, `25`.
     ///
     /// # Errors
-    /// See [`FrequencyError`]. Over [`WIDEST_CHANNEL`] the number is taken for Hz, under 0.1 kHz for MHz.
+    /// See [`FrequencyError`]. Over [`WIDEST_CHANNEL`] the number is taken for Hz, under 0.1 kHz for MHz, where that gives
+    /// 2.5 to 200 kHz.
     pub fn from_khz_text(text: &str) -> Result<Hertz, FrequencyError> {
         let read = read(text, Unit::Khz, "12.5")?;
         if read.hertz > WIDEST_CHANNEL {
-            let as_hz = other_unit(text, Unit::Hz, Unit::Khz, Hertz(0)..=WIDEST_CHANNEL);
+            let as_hz = other_unit(text, Unit::Hz, Unit::Khz, LIKELY_WIDTH);
             return Err(as_hz.unwrap_or(FrequencyError::TooLarge));
         }
         if read.hertz < NARROWEST_CHANNEL
-            && let Some(error) = other_unit(text, Unit::Mhz, Unit::Khz, NARROWEST_CHANNEL..=WIDEST_CHANNEL)
+            && let Some(error) = other_unit(text, Unit::Mhz, Unit::Khz, LIKELY_WIDTH)
         {
             return Err(error);
         }

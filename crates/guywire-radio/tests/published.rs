@@ -66,8 +66,8 @@ fn free_space() {
 fn knife_edge_is_near_the_exact_one() {
     for row in rows("knife_edge.csv", 50) {
         let edge = KnifeEdge { above_line_m: read(&row[0]), distance_1_m: 10_000.0, distance_2_m: 10_000.0 };
-        // The approximation of ITU-R P.526 is within 0.14 dB of the Fresnel integrals here.
-        near(edge.loss_db(Hertz::mhz(300)).unwrap(), &row[1], 0.14, &row);
+        // The approximation of ITU-R P.526 is within 0.13 dB of the Fresnel integrals here.
+        near(edge.loss_db(Hertz::mhz(300)).unwrap(), &row[1], 0.13, &row);
     }
 }
 
