@@ -159,7 +159,7 @@ impl Db {
     }
 
     /// Every file ever named.
-    pub fn file_ids(&self) -> impl Iterator<Item = FileId> + use<> {
+    pub fn file_ids(&self) -> impl ExactSizeIterator<Item = FileId> + use<> {
         (0..self.files.len() as u32).map(FileId)
     }
 
@@ -176,6 +176,11 @@ impl Db {
     /// Every entity of a file, in no order.
     pub fn entities_of(&self, file: FileId) -> impl Iterator<Item = EntityId> + '_ {
         self.file(file).units.values().flat_map(|unit| unit.entities.iter().copied())
+    }
+
+    /// The entities read from a unit of a file's text, in text order.
+    pub fn entities_of_unit(&self, file: FileId, unit: &UnitKey) -> &[EntityId] {
+        self.file(file).units.get(unit).map_or(&[], |unit| &unit.entities)
     }
 
     /// What is wrong with the text of a file, in text order.

@@ -74,6 +74,15 @@ impl Readers {
     }
 }
 
+/// The reads of one list that are not in another.
+fn without<'r>(these: &'r [Read], those: &[Read]) -> Vec<&'r Read> {
+    if these.len() * those.len() <= 1_024 {
+        return these.iter().filter(|read| !those.contains(read)).collect();
+    }
+    let known: FxHashMap<Fact, FieldSet> = those.iter().map(|read| (read.fact, read.keys)).collect();
+    these.iter().filter(|read| known.get(&read.fact) != Some(&read.keys)).collect()
+}
+
 /// Every computation, what it read, and which are out of date.
 #[derive(Debug, Default)]
 pub struct Graph {
@@ -187,13 +196,11 @@ impl Graph {
     pub fn set_reads(&mut self, node: NodeId, reads: Reads) {
         let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
         if old.other != reads.other {
-            for read in &old.other {
-                if !reads.other.contains(read) {
-                    self.unread(node, &read.fact);
-                }
+            for read in without(&old.other, &reads.other) {
+                self.unread(node, &read.fact);
             }
-            for read in &reads.other {
-                if !old.other.contains(read) && !self.forget.is_some_and(|forget| forget(&read.fact)) {
+            for read in without(&reads.other, &old.other) {
+                if !self.forget.is_some_and(|forget| forget(&read.fact)) {
                     self.readers.entry(read.fact).or_insert_with(|| Readers::Few(SmallVec::new())).add(node, read.keys);
                 }
             }
@@ -268,6 +275,14 @@ impl Graph {
             held.live
         });
         taken
+    }
+
+    /// Puts the out-of-date nodes for which `first` holds where they are drained first.
+    pub fn put_last(&mut self, what: What, first: impl Fn(NodeKey) -> bool) {
+        let queue = std::mem::take(&mut self.dirty[what as usize]);
+        let (first, rest): (Vec<_>, Vec<_>) = queue.into_iter().partition(|node| first(self.key(*node)));
+        self.dirty[what as usize] = rest;
+        self.dirty[what as usize].extend(first);
     }
 
     /// How many nodes of a kind are out of date (a few of them may be gone).

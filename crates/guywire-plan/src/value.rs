@@ -248,7 +248,7 @@ pub trait Row<T: Tabled> {
             Known::Is(Stored::List(elements)) => elements
                 .iter()
                 .filter_map(
-                    |element| if let Stored::Part(record) = &element.value { Some(Part::new(&**record)) } else { None },
+                    |element| if let Stored::Part(record) = &element.value { Some(Part::new(record)) } else { None },
                 )
                 .collect(),
             Known::Is(Stored::Part(record)) => vec![Part::new(record)],

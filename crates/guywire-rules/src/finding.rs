@@ -63,6 +63,27 @@ impl Display for FindingKey {
     }
 }
 
+/// The hash FNV-1a over 128 bits (RFC 9923): the same on every machine and in every version.
+#[derive(Debug, Clone, Copy)]
+pub struct Fnv(pub u128);
+
+impl Default for Fnv {
+    fn default() -> Self {
+        Fnv(0x6c62_272e_07bb_0142_62b8_2175_6295_c58d)
+    }
+}
+
+impl Hasher for Fnv {
+    fn finish(&self) -> u64 {
+        (self.0 ^ (self.0 >> 64)) as u64
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u128::from(*byte)).wrapping_mul(0x0000_0000_0100_0000_0000_0000_0000_013b);
+        }
+    }
+}
+
 /// Where a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Anchor {
@@ -174,7 +195,7 @@ pub struct Reported<'s> {
 impl Reported<'_> {
     /// Says what the finding is about beside its place (a name, a number), so that it is known again after an edit.
     pub fn about(self, argument: &(impl Hash + ?Sized)) -> Self {
-        let mut hasher = rustc_hash::FxHasher::default();
+        let mut hasher = Fnv::default();
         self.findings[self.number].about.hash(&mut hasher);
         argument.hash(&mut hasher);
         self.findings[self.number].about = hasher.finish();

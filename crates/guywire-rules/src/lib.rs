@@ -16,7 +16,7 @@ mod text;
 mod zone;
 
 pub use catalog::{CATALOG, find};
-pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Level, Reported, RuleId, Safety, Sink};
+pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Fnv, Level, Reported, RuleId, Safety, Sink};
 pub use nearest::nearest;
 pub use page::{Example, Page};
 pub use rule::{

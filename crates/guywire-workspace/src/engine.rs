@@ -1,0 +1,358 @@
+//! The engine: which computations are out of date, and what the rules said. Rules read through the view, which records
+//! what they read; an edit makes out of date only what read what it changed.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+use guywire_plan::language::Kind;
+use guywire_plan::{Changes, Db, EntityId, Graph, NodeId, NodeKey, Reads, Recorder, View, What, derived};
+use guywire_rules::{Anchor, ErasedRule, Finding, Fix, Judged, On, RuleId, Sink, Target};
+use guywire_text::FileId;
+use rayon::prelude::*;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::answer::{Budget, Progress};
+
+/// Cells computed between two looks at the clock.
+const SLICE: usize = 64;
+/// From this many on, computations are spread over all cores.
+const MANY: usize = 512;
+/// Cells computed on all cores between two looks at the clock.
+const WIDE_SLICE: usize = 2_048;
+
+/// The rules to run, sorted by what they look at.
+pub(crate) struct Dispatch {
+    rules: &'static [&'static dyn ErasedRule],
+    text: Vec<RuleId>,
+    any: Vec<RuleId>,
+    by_kind: FxHashMap<Kind, Vec<RuleId>>,
+}
+
+impl Dispatch {
+    pub fn new(rules: &'static [&'static dyn ErasedRule]) -> Self {
+        let mut dispatch = Dispatch { rules, text: Vec::new(), any: Vec::new(), by_kind: FxHashMap::default() };
+        for (number, rule) in rules.iter().enumerate() {
+            // The catalog has a few hundred rules.
+            let id = RuleId(number as u16);
+            match rule.on() {
+                On::Text => dispatch.text.push(id),
+                On::Any => dispatch.any.push(id),
+                On::Kind(kind) => dispatch.by_kind.entry(kind).or_default().push(id),
+            }
+        }
+        dispatch
+    }
+
+    pub fn rule(&self, id: RuleId) -> &'static dyn ErasedRule {
+        self.rules[id.0 as usize]
+    }
+
+    fn for_kind(&self, kind: Kind) -> impl Iterator<Item = RuleId> + '_ {
+        self.any.iter().chain(self.by_kind.get(&kind).into_iter().flatten()).copied()
+    }
+}
+
+/// Options of rules by number: what settings say, else the rule's default.
+pub(crate) type Options = FxHashMap<(RuleId, &'static str), f64>;
+
+/// What a cell found, and the files that its findings are in.
+struct Kept {
+    findings: Box<[Finding]>,
+    files: Vec<FileId>,
+}
+
+/// Computations and what came of them.
+pub(crate) struct Engine {
+    pub db: Db,
+    pub graph: Graph,
+    pub dispatch: Dispatch,
+    /// Options of rules by the file through which plans are seen.
+    pub options: FxHashMap<FileId, Options>,
+    cells: FxHashMap<NodeId, Kept>,
+    /// Cells that found something in a file.
+    by_file: FxHashMap<FileId, FxHashSet<NodeId>>,
+    /// Files whose findings may have changed.
+    pub touched: FxHashSet<FileId>,
+}
+
+impl Engine {
+    pub fn new(db: Db, graph: Graph, rules: &'static [&'static dyn ErasedRule]) -> Self {
+        Engine {
+            db,
+            graph,
+            dispatch: Dispatch::new(rules),
+            options: FxHashMap::default(),
+            cells: FxHashMap::default(),
+            by_file: FxHashMap::default(),
+            touched: FxHashSet::default(),
+        }
+    }
+
+    /// Takes in what changed in the database: nodes come and go, and those that read what changed are out of date.
+    pub fn take(&mut self, changes: &Changes) {
+        for id in &changes.removed {
+            self.remove_nodes_of(*id);
+        }
+        self.rescope(&changes.rescoped);
+        for id in &changes.added {
+            self.add_nodes_of(*id);
+        }
+        self.graph.invalidate(changes);
+    }
+
+    /// Sees that the text of a file is judged.
+    pub fn watch_text(&mut self, file: FileId) {
+        if self.db.file(file).kind.is_some() {
+            self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: None });
+        }
+    }
+
+    fn remove_nodes_of(&mut self, id: EntityId) {
+        for node in self.graph.nodes_of(id).to_vec() {
+            if self.graph.key(node).entity == Some(id) {
+                self.remove_node(node);
+            }
+        }
+    }
+
+    fn remove_node(&mut self, node: NodeId) {
+        let key = self.graph.key(node);
+        if key.what == What::Cell {
+            self.keep_findings(node, Vec::new());
+        } else {
+            derived::forget(&mut self.db, &mut self.graph, key);
+        }
+        self.graph.remove(node);
+    }
+
+    fn add_nodes_of(&mut self, id: EntityId) {
+        let Some(file) = self.db.entity(id).map(|entity| entity.file) else { return };
+        for viewer in self.db.viewers(file) {
+            self.add_nodes(id, viewer);
+        }
+        self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: Some(id) });
+    }
+
+    fn add_nodes(&mut self, id: EntityId, viewer: FileId) {
+        let Some(kind) = self.db.entity(id).map(|entity| entity.kind) else { return };
+        for what in What::of(kind) {
+            self.graph.add(NodeKey { what: *what, viewer, entity: Some(id) });
+        }
+        self.graph.add(NodeKey { what: What::Cell, viewer, entity: Some(id) });
+    }
+
+    /// What these files see has changed: their nodes are made anew.
+    fn rescope(&mut self, viewers: &[FileId]) {
+        if viewers.is_empty() {
+            return;
+        }
+        let old: Vec<NodeId> = What::DERIVED
+            .iter()
+            .chain(&[What::Cell])
+            .flat_map(|what| self.graph.nodes(*what).collect::<Vec<_>>())
+            .filter(|node| {
+                let key = self.graph.key(*node);
+                key.entity.is_some() && viewers.contains(&key.viewer)
+            })
+            .collect();
+        for node in old {
+            self.remove_node(node);
+        }
+        for viewer in viewers {
+            let seen: Vec<EntityId> =
+                self.db.scope(*viewer).iter().flat_map(|file| self.db.entities_of(*file).collect::<Vec<_>>()).collect();
+            for id in seen {
+                self.add_nodes_of(id);
+            }
+        }
+    }
+
+    // ---- settling -------------------------------------------------------------------------------
+
+    /// Computes a slice of what is out of date: computed values in order of stratum, then cells.
+    pub fn settle(&mut self, budget: Budget, stop: &AtomicBool, first: impl Fn(FileId) -> bool) -> Progress {
+        let began = Instant::now();
+        let out_of_time = |done: bool| match budget {
+            Budget::All => false,
+            Budget::For(most) => done && began.elapsed() >= most,
+        };
+        for what in What::DERIVED {
+            while self.graph.dirty_count(what) > 0 {
+                if stop.load(Ordering::Relaxed) || out_of_time(true) {
+                    return self.progress();
+                }
+                self.settle_derived(what);
+            }
+        }
+        if self.graph.dirty_count(What::Cell) > SLICE {
+            let db = &self.db;
+            self.graph.put_last(What::Cell, |key| {
+                let file = key.entity.and_then(|id| db.entity(id)).map_or(key.viewer, |entity| entity.file);
+                first(file)
+            });
+        }
+        while self.graph.dirty_count(What::Cell) > 0 {
+            if stop.load(Ordering::Relaxed) || out_of_time(true) {
+                return self.progress();
+            }
+            self.settle_cells();
+        }
+        self.progress()
+    }
+
+    fn progress(&self) -> Progress {
+        let remaining: usize =
+            What::DERIVED.iter().chain(&[What::Cell]).map(|what| self.graph.dirty_count(*what)).sum();
+        Progress { settled: remaining == 0, remaining }
+    }
+
+    fn settle_derived(&mut self, what: What) {
+        let many = self.graph.dirty_count(what) >= MANY;
+        let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });
+        let db = &self.db;
+        let graph = &self.graph;
+        let one = |node: &NodeId| derived::compute(db, graph.key(*node)).map(|(value, reads)| (*node, value, reads));
+        let computed: Vec<_> =
+            if many { nodes.par_iter().filter_map(one).collect() } else { nodes.iter().filter_map(one).collect() };
+        for (node, value, reads) in computed {
+            derived::keep(&mut self.db, &mut self.graph, node, value, reads);
+        }
+    }
+
+    fn settle_cells(&mut self) {
+        let many = self.graph.dirty_count(What::Cell) >= MANY;
+        let nodes = self.graph.drain(What::Cell, if many { WIDE_SLICE } else { SLICE });
+        let engine = &*self;
+        let one = |node: &NodeId| {
+            let (findings, reads) = engine.judge(engine.graph.key(*node), None);
+            (*node, findings, reads)
+        };
+        let judged: Vec<_> = if many { nodes.par_iter().map(one).collect() } else { nodes.iter().map(one).collect() };
+        for (node, findings, reads) in judged {
+            self.graph.set_reads(node, reads);
+            self.keep_findings(node, findings);
+        }
+    }
+
+    /// Runs the rules of one cell; with `fixes`, collects them too (by the number of their finding).
+    pub fn judge(&self, key: NodeKey, mut fixes: Option<&mut Vec<(usize, Fix)>>) -> (Vec<Finding>, Reads) {
+        let recorder = Recorder::new(key.entity);
+        let view = View::new(&self.db, key.viewer, &recorder);
+        let mut findings = Vec::new();
+        match key.entity {
+            None => {
+                for rule in &self.dispatch.text {
+                    self.run(*rule, Target::Text(key.viewer), view, &mut findings, fixes.as_deref_mut());
+                }
+            }
+            Some(id) => {
+                let Some(entity) = self.db.entity(id) else { return (findings, recorder.finish()) };
+                let (own, plan) = (entity.file == key.viewer, self.db.is_plan(key.viewer));
+                for rule in self.dispatch.for_kind(entity.kind) {
+                    let runs = match self.dispatch.rule(rule).about().judged {
+                        Judged::PerFile => own,
+                        Judged::PerPlan => plan,
+                    };
+                    if runs {
+                        self.run(rule, Target::Table(id), view, &mut findings, fixes.as_deref_mut());
+                    }
+                }
+            }
+        }
+        (findings, recorder.finish())
+    }
+
+    fn run<'v>(
+        &self,
+        rule: RuleId,
+        target: Target,
+        view: View<'v>,
+        findings: &mut Vec<Finding>,
+        fixes: Option<&mut Vec<(usize, Fix)>>,
+    ) {
+        let known = self.dispatch.rule(rule);
+        let viewer = view.viewer();
+        let options = |name: &'static str| {
+            let set = self.options.get(&viewer).and_then(|options| options.get(&(rule, name)));
+            let default =
+                || known.about().options.iter().find(|option| option.name == name).map(|option| option.default);
+            set.copied().or_else(default).unwrap_or(f64::NAN)
+        };
+        known.run(target, view, &mut Sink::new(rule, findings, fixes, &options));
+    }
+
+    fn keep_findings(&mut self, node: NodeId, findings: Vec<Finding>) {
+        if self.cells.get(&node).map_or(findings.is_empty(), |kept| *kept.findings == *findings) {
+            return;
+        }
+        if let Some(old) = self.cells.remove(&node) {
+            for file in old.files {
+                self.touched.insert(file);
+                if let Some(nodes) = self.by_file.get_mut(&file) {
+                    nodes.remove(&node);
+                }
+            }
+        }
+        if findings.is_empty() {
+            return;
+        }
+        let mut files: Vec<FileId> = findings.iter().filter_map(|finding| self.anchor_file(&finding.at)).collect();
+        files.sort_unstable();
+        files.dedup();
+        for file in &files {
+            self.touched.insert(*file);
+            self.by_file.entry(*file).or_default().insert(node);
+        }
+        self.cells.insert(node, Kept { findings: findings.into(), files });
+    }
+
+    /// The cells that found something in a file, with what they found; in no order.
+    pub fn found_in(&self, file: FileId) -> impl Iterator<Item = (NodeKey, &Finding)> + '_ {
+        self.by_file
+            .get(&file)
+            .into_iter()
+            .flatten()
+            .flat_map(|node| {
+                self.cells
+                    .get(node)
+                    .into_iter()
+                    .flat_map(|kept| kept.findings.iter())
+                    .map(|finding| (self.graph.key(*node), finding))
+            })
+            .filter(move |(_, finding)| self.anchor_file(&finding.at) == Some(file))
+    }
+
+    /// The file that an anchor is in, where what it names is still there.
+    pub fn anchor_file(&self, anchor: &Anchor) -> Option<FileId> {
+        match anchor {
+            Anchor::Bytes(place) => Some(place.file),
+            Anchor::File(file) => Some(*file),
+            Anchor::Header(id) | Anchor::Value(id, _) | Anchor::Key(id, _) => {
+                self.db.entity(*id).map(|entity| entity.file)
+            }
+        }
+    }
+
+    /// Whether a cell about a file's tables is out of date.
+    pub fn unsettled_files(&self) -> FxHashSet<FileId> {
+        self.graph
+            .dirty(What::Cell)
+            .map(|node| {
+                let key = self.graph.key(node);
+                key.entity.and_then(|id| self.db.entity(id)).map_or(key.viewer, |entity| entity.file)
+            })
+            .collect()
+    }
+
+    /// Makes every cell out of date: settings that rules read have changed.
+    pub fn mark_all_cells(&mut self) {
+        let cells: Vec<NodeId> = self.graph.nodes(What::Cell).collect();
+        cells.into_iter().for_each(|node| self.graph.mark(node));
+    }
+
+    /// What a cell found when last computed.
+    #[cfg(test)]
+    pub fn cell(&self, node: NodeId) -> &[Finding] {
+        self.cells.get(&node).map_or(&[], |kept| &kept.findings)
+    }
+}

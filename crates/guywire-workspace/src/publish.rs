@@ -1,0 +1,260 @@
+//! From what the rules said to what is shown: places resolved in the text as it is now, levels, the cap, the order.
+
+use std::hash::{Hash, Hasher};
+use std::ops::Range;
+
+use guywire_plan::language::Kind;
+use guywire_plan::{Db, Entity, EntityId, FieldPath, NodeKey, Record, Stored};
+use guywire_rules::{Anchor, Finding, FindingKey, Fnv, Level, RuleId};
+use guywire_text::FileId;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::answer::{FileFindings, Related, Shown};
+use crate::workspace::Workspace;
+
+/// Findings of one file that are shown.
+pub const MOST_SHOWN: usize = 1_000;
+/// Related places that are shown.
+const MOST_RELATED: usize = 5;
+
+/// What was last told of each file, and which files it pointed at.
+#[derive(Debug, Default)]
+pub(crate) struct Published {
+    results: FxHashMap<FileId, u64>,
+    /// For each file, those whose findings name places in it.
+    pointing: FxHashMap<FileId, FxHashSet<FileId>>,
+}
+
+impl Published {
+    pub fn pointing_at(&self, file: FileId) -> impl Iterator<Item = FileId> + '_ {
+        self.pointing.get(&file).into_iter().flatten().copied()
+    }
+
+    /// Whether the findings differ from those last told; they count as told from now on.
+    pub fn differs(&mut self, file: FileId, findings: &FileFindings) -> bool {
+        for related in findings.shown.iter().flat_map(|shown| &shown.related).filter(|related| related.file != file) {
+            self.pointing.entry(related.file).or_default().insert(file);
+        }
+        let before = self.results.insert(file, findings.result_id);
+        before != Some(findings.result_id) && !(before.is_none() && findings.shown.is_empty())
+    }
+}
+
+/// The findings of a file.
+pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
+    let settings = workspace.settings_of(file);
+    let mut shown: Vec<Shown> = merged(workspace, file)
+        .into_iter()
+        .filter(|found| settings.level(found.finding.rule) != Level::Off)
+        .filter_map(|found| show(workspace, file, settings.level(found.finding.rule), &found))
+        .collect();
+    shown.sort_by(|a, b| {
+        (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(
+            b.bytes.start,
+            b.rule,
+            &b.message,
+            b.key,
+            b.bytes.end,
+        ))
+    });
+    tell_equals_apart(&mut shown);
+    let withheld = shown.len().saturating_sub(MOST_SHOWN);
+    shown.truncate(MOST_SHOWN);
+    let result_id = result_id(workspace, &shown, withheld);
+    FileFindings { version: workspace.version(file), result_id, shown, withheld }
+}
+
+/// A finding, and the files through which it was found.
+pub(crate) struct Merged<'w> {
+    pub finding: &'w Finding,
+    pub cells: Vec<NodeKey>,
+}
+
+/// The findings of a file, each once however many plans see it.
+pub(crate) fn merged(workspace: &Workspace, file: FileId) -> Vec<Merged<'_>> {
+    let mut merged: FxHashMap<(RuleId, Anchor, &str, u64), Merged<'_>> = FxHashMap::default();
+    for (cell, finding) in workspace.engine.found_in(file) {
+        merged
+            .entry((finding.rule, finding.at, &finding.message, finding.about))
+            .or_insert_with(|| Merged { finding, cells: Vec::new() })
+            .cells
+            .push(cell);
+    }
+    merged.into_values().collect()
+}
+
+fn show(workspace: &Workspace, file: FileId, level: Level, found: &Merged<'_>) -> Option<Shown> {
+    let db = &workspace.engine.db;
+    let finding = found.finding;
+    let about = workspace.engine.dispatch.rule(finding.rule).about();
+    Some(Shown {
+        rule: about.name,
+        level,
+        bytes: resolve(db, &finding.at)?.1,
+        message: format!("{}{}", finding.message, seen_by(workspace, file, found)),
+        related: related(workspace, finding),
+        key: key(workspace, file, about.name, finding),
+        unnecessary: about.unnecessary,
+        fixable: finding.fixable,
+    })
+}
+
+/// Names the plans, where a part is judged through several and not all agree.
+fn seen_by(workspace: &Workspace, file: FileId, found: &Merged<'_>) -> String {
+    let viewers = workspace.engine.db.viewers(file);
+    let mut through: Vec<String> = found
+        .cells
+        .iter()
+        .filter(|cell| cell.viewer != file && viewers.contains(&cell.viewer))
+        .map(|cell| workspace.shown_path(cell.viewer))
+        .collect();
+    if through.is_empty() || through.len() == viewers.len() || found.cells.iter().any(|cell| cell.viewer == file) {
+        return String::new();
+    }
+    through.sort();
+    let more = through.len().saturating_sub(3);
+    through.truncate(3);
+    let more = if more > 0 { format!(" and {more} more plans") } else { String::new() };
+    format!(" (as {}{more} sees it)", through.join(", "))
+}
+
+fn related(workspace: &Workspace, finding: &Finding) -> Vec<Related> {
+    let db = &workspace.engine.db;
+    let mut places: Vec<Related> = finding
+        .related
+        .iter()
+        .filter_map(|(at, message)| {
+            let (file, bytes) = resolve(db, at)?;
+            Some(Related { file, bytes, message: message.clone() })
+        })
+        .collect();
+    places.sort_by(|a, b| {
+        let path = |related: &Related| &db.file(related.file).path;
+        (path(a), a.bytes.start, &a.message).cmp(&(path(b), b.bytes.start, &b.message))
+    });
+    let more = places.len().saturating_sub(MOST_RELATED);
+    places.truncate(MOST_RELATED);
+    if more > 0
+        && let Some(last) = places.last_mut()
+    {
+        last.message.push_str(&format!(" (and {more} more places)"));
+    }
+    places
+}
+
+// ---- places -------------------------------------------------------------------------------------
+
+/// The file and bytes that an anchor is now.
+pub(crate) fn resolve(db: &Db, at: &Anchor) -> Option<(FileId, Range<usize>)> {
+    match at {
+        Anchor::File(file) => Some((*file, 0..0)),
+        Anchor::Bytes(place) => Some((place.file, db.document(place.file)?.range(place.span)?)),
+        Anchor::Header(id) => header(db, *id),
+        Anchor::Value(id, path) => spot(db, *id, path, false).or_else(|| header(db, *id)),
+        Anchor::Key(id, path) => spot(db, *id, path, true).or_else(|| header(db, *id)),
+    }
+}
+
+fn spot(db: &Db, id: EntityId, path: &FieldPath, key: bool) -> Option<(FileId, Range<usize>)> {
+    let entity = db.entity(id)?;
+    let spot = entity.record.spot(path)?;
+    let bytes = db.bytes(entity, if key { spot.key } else { spot.at })?;
+    Some((entity.file, first_line(db, entity.file, bytes)))
+}
+
+fn header(db: &Db, id: EntityId) -> Option<(FileId, Range<usize>)> {
+    let entity = db.entity(id)?;
+    let place = match &entity.table {
+        Some((_, name)) if entity.record.at.start == entity.record.at.end => *name,
+        _ => entity.record.at,
+    };
+    let bytes = db.bytes(entity, place)?;
+    Some((entity.file, first_line(db, entity.file, bytes)))
+}
+
+/// A place of several lines is shown by its first.
+fn first_line(db: &Db, file: FileId, bytes: Range<usize>) -> Range<usize> {
+    let Some(document) = db.document(file) else { return bytes };
+    if bytes.len() < 2 {
+        return bytes;
+    }
+    let line = document.to_protocol(bytes.start, guywire_text::Encoding::Utf8).line;
+    match document.line_range(line) {
+        Some(line) if line.end < bytes.end && line.end > bytes.start => bytes.start..line.end,
+        _ => bytes,
+    }
+}
+
+// ---- keys ---------------------------------------------------------------------------------------
+
+/// What tells a finding from others: rule, file, kind, name, key, arguments.
+fn key(workspace: &Workspace, file: FileId, rule: &str, finding: &Finding) -> FindingKey {
+    let mut hasher = Fnv::default();
+    rule.hash(&mut hasher);
+    workspace.shown_path(file).hash(&mut hasher);
+    if let Anchor::Header(id) | Anchor::Value(id, _) | Anchor::Key(id, _) = &finding.at
+        && let Some(entity) = workspace.engine.db.entity(*id)
+    {
+        hash_entity(&workspace.engine.db, entity, &mut hasher);
+        if let Anchor::Value(_, path) | Anchor::Key(_, path) = &finding.at {
+            names_on(&entity.record, path).hash(&mut hasher);
+        }
+    }
+    finding.about.hash(&mut hasher);
+    FindingKey(hasher.0)
+}
+
+fn hash_entity(db: &Db, entity: &Entity, hasher: &mut Fnv) {
+    kind_name(entity.kind, entity.record.spec.name).hash(hasher);
+    entity.name().value().map(|name| db.symbols.text(name)).hash(hasher);
+}
+
+fn kind_name(kind: Kind, table: &'static str) -> &'static str {
+    if kind == Kind::Unknown { "unknown" } else { table }
+}
+
+/// The names of the keys on a path; numbers in lists are left out, since they move.
+fn names_on(record: &Record, path: &FieldPath) -> Vec<&'static str> {
+    let mut names = Vec::new();
+    let mut record = record;
+    for step in path.steps() {
+        if let Some(key) = record.spec.keys.get(*step as usize)
+            && record.slot(*step as u8).is_some()
+        {
+            names.push(key.name);
+            match record.slot(*step as u8).map(|slot| &slot.value) {
+                Some(Stored::Part(part)) => record = part,
+                _ => break,
+            }
+        } else {
+            break;
+        }
+    }
+    names
+}
+
+/// Findings that agree in everything get a number each, in their order.
+fn tell_equals_apart(shown: &mut [Shown]) {
+    let mut seen: FxHashMap<FindingKey, u64> = FxHashMap::default();
+    for finding in shown {
+        let count = seen.entry(finding.key).or_insert(0);
+        if *count > 0 {
+            let mut hasher = Fnv(finding.key.0);
+            hasher.write_u64(*count);
+            finding.key = FindingKey(hasher.0);
+        }
+        *count += 1;
+    }
+}
+
+fn result_id(workspace: &Workspace, shown: &[Shown], withheld: usize) -> u64 {
+    let mut hasher = Fnv::default();
+    withheld.hash(&mut hasher);
+    for finding in shown {
+        (finding.rule, finding.level, &finding.bytes, &finding.message, finding.key.0).hash(&mut hasher);
+        for related in &finding.related {
+            (workspace.shown_path(related.file), &related.bytes, &related.message).hash(&mut hasher);
+        }
+    }
+    hasher.finish()
+}

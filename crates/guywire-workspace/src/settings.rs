@@ -1,0 +1,112 @@
+//! What `guywire.toml` says: which files are plans, levels and options of rules, the day to judge by.
+
+use guywire_plan::language::{RULES, WORKSPACE, rules__options, workspace};
+use guywire_plan::{Db, Known, Record, Row, Stored};
+use guywire_rules::{CATALOG, Level, RuleId};
+use guywire_text::FileId;
+use jiff::civil::Date;
+use rustc_hash::FxHashMap;
+
+use crate::engine::Options;
+
+/// The settings of a root.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Settings {
+    pub levels: FxHashMap<RuleId, Level>,
+    pub options: Options,
+    pub as_of: Option<Date>,
+    pub plans: Option<Vec<String>>,
+}
+
+impl Settings {
+    /// What the file says, as far as it can be read.
+    pub fn read(db: &Db, file: FileId) -> Settings {
+        let mut settings = Settings::default();
+        for id in db.entities_of(file) {
+            let Some(entity) = db.entity(id) else { continue };
+            if std::ptr::eq(entity.record.spec, &RULES) {
+                settings.read_rules(db, &entity.record);
+            }
+            if std::ptr::eq(entity.record.spec, &WORKSPACE) {
+                settings.read_workspace(db, &entity.record);
+            }
+        }
+        settings
+    }
+
+    fn read_workspace(&mut self, db: &Db, record: &Record) {
+        let part = guywire_plan::Part::<workspace::Table>::new(record);
+        self.as_of = part.date(workspace::as_of).value();
+        if let Known::Is(patterns) = part.list(workspace::plans) {
+            let texts = patterns.iter().filter_map(|element| match &element.value {
+                Stored::Text(text) => Some(db.symbols.text(*text).to_owned()),
+                _ => None,
+            });
+            self.plans = Some(texts.collect());
+        }
+    }
+
+    fn read_rules(&mut self, db: &Db, record: &Record) {
+        for extra in &record.extras {
+            let name = db.symbols.text(extra.name);
+            let Some(number) = CATALOG.iter().position(|rule| rule.about().name == name) else { continue };
+            let rule = RuleId(number as u16);
+            match &extra.value {
+                Stored::Text(word) => self.set_level(rule, db.symbols.text(*word)),
+                Stored::Part(table) => {
+                    let part = guywire_plan::Part::<rules__options::Table>::new(table);
+                    if let Known::Is(word) = part.text(rules__options::level) {
+                        self.set_level(rule, db.symbols.text(word));
+                    }
+                    self.read_options(db, rule, table);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn set_level(&mut self, rule: RuleId, word: &str) {
+        if let Some(level) = Level::of_word(word) {
+            self.levels.insert(rule, level);
+        }
+    }
+
+    fn read_options(&mut self, db: &Db, rule: RuleId, table: &Record) {
+        for extra in &table.extras {
+            let name = db.symbols.text(extra.name);
+            let known = CATALOG[rule.0 as usize].about().options.iter().find(|option| option.name == name);
+            let number = match extra.value {
+                Stored::Whole(number) => Some(number as f64),
+                Stored::Number(number) => Some(number),
+                Stored::Truth(truth) => Some(f64::from(u8::from(truth))),
+                _ => None,
+            };
+            if let (Some(option), Some(number)) = (known, number) {
+                self.options.insert((rule, option.name), number);
+            }
+        }
+    }
+
+    /// The level of a rule here: a rule that is always shown cannot be turned down.
+    pub fn level(&self, rule: RuleId) -> Level {
+        let about = CATALOG[rule.0 as usize].about();
+        match self.levels.get(&rule) {
+            Some(level) if !about.always || *level > about.level => *level,
+            _ => about.level,
+        }
+    }
+
+    /// Whether a file, by its path from the root, is one of the plans; other kinds of file always belong.
+    pub fn takes(&self, relative: &str) -> bool {
+        let Some(patterns) = &self.plans else { return true };
+        if !relative.ends_with(".plan.toml") {
+            return true;
+        }
+        patterns.iter().any(|pattern| {
+            globset::GlobBuilder::new(pattern)
+                .literal_separator(true)
+                .build()
+                .is_ok_and(|glob| glob.compile_matcher().is_match(relative))
+        })
+    }
+}

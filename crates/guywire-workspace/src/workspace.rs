@@ -1,0 +1,592 @@
+//! The owner of all texts: takes changes in, keeps the engine up to date, and knows which file is which.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use guywire_plan::language::FileKind;
+use guywire_plan::{Changes, Db, FileProblem, Graph, kind_of_path};
+use guywire_rules::{CATALOG, ErasedRule};
+use guywire_text::{Document, FileId};
+use jiff::civil::Date;
+use rayon::prelude::*;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::answer::{Budget, FileFindings, Progress};
+use crate::change::{Address, Applied, Change, Splice};
+use crate::engine::Engine;
+use crate::load;
+use crate::publish;
+use crate::settings::Settings;
+use crate::source::{FileSource, ReadError, Stamp};
+
+/// A text that a client has open.
+#[derive(Debug, Clone)]
+struct Open {
+    version: i32,
+    address: Address,
+}
+
+/// All plans below some roots, their texts, and what is known of them.
+pub struct Workspace {
+    pub(crate) engine: Engine,
+    source: Arc<dyn FileSource>,
+    roots: Vec<PathBuf>,
+    today: Date,
+    /// Settings by the `guywire.toml` that they stand in.
+    settings: FxHashMap<FileId, Settings>,
+    defaults: Settings,
+    /// The settings file of each file, as far as it was asked for.
+    homes: FxHashMap<FileId, Option<FileId>>,
+    open: FxHashMap<FileId, Open>,
+    /// Texts that are no files, by the client's address.
+    virtuals: FxHashMap<String, FileId>,
+    /// What each file on disk was like when it was read; none where it was not there.
+    stamps: FxHashMap<FileId, Option<Stamp>>,
+    published: publish::Published,
+}
+
+impl Workspace {
+    /// Reads every file of the language below `roots` (absolute paths). Runs no rule.
+    pub fn load(source: Arc<dyn FileSource>, roots: &[PathBuf], today: Date) -> Self {
+        Self::load_with(source, roots, today, CATALOG, Graph::default(), 0)
+    }
+
+    /// As [`Workspace::load`], for tests of the engine: other rules, a graph that forgets, entities numbered from elsewhere.
+    #[doc(hidden)]
+    pub fn load_with(
+        source: Arc<dyn FileSource>,
+        roots: &[PathBuf],
+        today: Date,
+        catalog: &'static [&'static dyn ErasedRule],
+        graph: Graph,
+        first: u32,
+    ) -> Self {
+        let links = source.clone();
+        let db = Db::new(Some(Box::new(move |path| links.real(path).ok())), first);
+        let mut workspace = Workspace {
+            engine: Engine::new(db, graph, catalog),
+            source,
+            roots: Vec::new(),
+            today,
+            settings: FxHashMap::default(),
+            defaults: Settings::default(),
+            homes: FxHashMap::default(),
+            open: FxHashMap::default(),
+            virtuals: FxHashMap::default(),
+            stamps: FxHashMap::default(),
+            published: publish::Published::default(),
+        };
+        for root in roots {
+            workspace.add_root(root);
+        }
+        workspace
+    }
+
+    /// Takes a change in: text and index; runs no rule; cannot fail.
+    pub fn apply(&mut self, change: Change) -> Applied {
+        match change {
+            Change::Open { address, version, text } => self.open(address, version, &text),
+            Change::Edit { file, version, edits } => self.edit(file, version, edits),
+            Change::Close(file) => self.close(file),
+            Change::Disk(paths) if paths.is_empty() => {
+                self.look_at_everything();
+                Applied::default()
+            }
+            Change::Disk(paths) => {
+                self.look_at(&paths);
+                Applied::default()
+            }
+            Change::Today(today) => {
+                self.today = today;
+                self.tell_today();
+                Applied::default()
+            }
+        }
+    }
+
+    /// Computes a slice of what is not settled, the open files first. `stop` ends the slice early.
+    pub fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress {
+        let open = &self.open;
+        self.engine.settle(budget, stop, |file| open.contains_key(&file))
+    }
+
+    // ---- roots ----------------------------------------------------------------------------------
+
+    fn add_root(&mut self, root: &Path) {
+        let root = guywire_plan::plain_path(root);
+        if self.roots.contains(&root) {
+            return;
+        }
+        self.roots.push(root.clone());
+        self.list_root(&root);
+        self.homes.clear();
+    }
+
+    /// Reads the files of a root that are not known yet.
+    fn list_root(&mut self, root: &Path) {
+        let settings_file = self.engine.db.file_at(&root.join("guywire.toml"));
+        if !self.stamps.contains_key(&settings_file) {
+            self.read_files(&[settings_file]);
+        }
+        let Ok(paths) = self.source.list(root) else { return };
+        let settings = self.settings.get(&settings_file).cloned().unwrap_or_default();
+        let mut files = Vec::new();
+        for path in paths {
+            let relative = path.strip_prefix(root).unwrap_or(&path).to_string_lossy().replace('\\', "/");
+            if Self::knows(&path) && settings.takes(&relative) {
+                let file = self.engine.db.file_at(&path);
+                if !self.stamps.contains_key(&file) && !self.open.contains_key(&file) {
+                    files.push(file);
+                }
+            }
+        }
+        self.read_files(&files);
+    }
+
+    /// Reads files, and the files that they name, until all named ones are known.
+    fn read_files(&mut self, files: &[FileId]) {
+        let mut wanted: Vec<FileId> = files.to_vec();
+        while !wanted.is_empty() {
+            let texts = self.read_texts(&wanted);
+            let changes = self.engine.db.set_texts(texts);
+            self.took(&changes, &wanted);
+            wanted = self.unread();
+        }
+    }
+
+    fn read_texts(&mut self, files: &[FileId]) -> Vec<(FileId, Result<Document, FileProblem>)> {
+        for file in files {
+            let stamp = self.source.stamp(&self.engine.db.file(*file).path);
+            self.stamps.insert(*file, stamp);
+        }
+        let (db, source) = (&self.engine.db, &self.source);
+        files.par_iter().map(|file| (*file, load::document(source.read(&db.file(*file).path)))).collect()
+    }
+
+    /// Files that some table names and that were never looked for.
+    fn unread(&self) -> Vec<FileId> {
+        let missing = self.engine.db.missing();
+        missing
+            .into_iter()
+            .filter(|file| !self.stamps.contains_key(file) && self.engine.db.file(*file).kind.is_some())
+            .collect()
+    }
+
+    /// After the database changed: the engine, the settings, files that are named now.
+    fn took(&mut self, changes: &Changes, files: &[FileId]) {
+        for file in files {
+            self.engine.touched.insert(*file);
+            if !matches!(self.engine.db.file(*file).text, Err(FileProblem::Missing)) {
+                self.engine.watch_text(*file);
+            }
+        }
+        self.engine.take(changes);
+        for file in &changes.rescoped {
+            self.engine.touched.insert(*file);
+            self.engine.touched.extend(self.engine.db.scope(*file).iter().copied());
+        }
+        self.homes_changed(files);
+        for file in files {
+            if self.engine.db.file(*file).kind == Some(FileKind::Settings) {
+                self.read_settings(*file);
+            }
+        }
+        for file in files {
+            self.tell_file(*file);
+        }
+    }
+
+    /// Tells a file that is new its day and its options.
+    fn tell_file(&mut self, file: FileId) {
+        if self.engine.db.today(file).is_some() {
+            return;
+        }
+        let settings = self.settings_of(file);
+        let (day, options) = (settings.as_of.unwrap_or(self.today), settings.options.clone());
+        if !options.is_empty() {
+            self.engine.options.insert(file, options);
+        }
+        let changes = self.engine.db.set_today(file, day);
+        self.engine.take(&changes);
+    }
+
+    fn homes_changed(&mut self, files: &[FileId]) {
+        if files.iter().any(|file| self.engine.db.file(*file).kind == Some(FileKind::Settings)) {
+            self.homes.clear();
+        }
+    }
+
+    // ---- settings -------------------------------------------------------------------------------
+
+    fn read_settings(&mut self, file: FileId) {
+        let new = match self.engine.db.document(file) {
+            Some(_) => Some(Settings::read(&self.engine.db, file)),
+            None => None,
+        };
+        let old = self.settings.get(&file);
+        if old == new.as_ref() {
+            return;
+        }
+        let options_differ = old.map(|old| &old.options) != new.as_ref().map(|new| &new.options);
+        let plans_differ = old.is_some_and(|old| new.as_ref().is_some_and(|new| old.plans != new.plans));
+        match new {
+            Some(new) => self.settings.insert(file, new),
+            None => self.settings.remove(&file),
+        };
+        self.homes.clear();
+        let known: Vec<FileId> = self.engine.db.file_ids().collect();
+        self.engine.touched.extend(known.iter().copied());
+        if options_differ {
+            self.tell_options();
+        }
+        if plans_differ && let Some(root) = self.engine.db.file(file).path.parent().map(Path::to_path_buf) {
+            self.list_root(&root);
+        }
+        self.tell_today();
+    }
+
+    fn tell_options(&mut self) {
+        let files: Vec<FileId> = self.engine.db.file_ids().collect();
+        for file in files {
+            let options = self.settings_of(file).options.clone();
+            self.engine.options.insert(file, options);
+        }
+        self.engine.mark_all_cells();
+    }
+
+    /// Tells every file its day: the settings' own, else today.
+    fn tell_today(&mut self) {
+        let files: Vec<FileId> = self.engine.db.file_ids().collect();
+        for file in files {
+            let day = self.settings_of(file).as_of.unwrap_or(self.today);
+            let changes = self.engine.db.set_today(file, day);
+            self.engine.take(&changes);
+        }
+    }
+
+    /// The settings of a file: those of the nearest `guywire.toml` upward.
+    pub(crate) fn settings_of(&self, file: FileId) -> &Settings {
+        let home = match self.homes.get(&file) {
+            Some(home) => *home,
+            None => self.find_home(file),
+        };
+        home.and_then(|home| self.settings.get(&home)).unwrap_or(&self.defaults)
+    }
+
+    fn find_home(&self, file: FileId) -> Option<FileId> {
+        let path = &self.engine.db.file(file).path;
+        path.ancestors()
+            .skip(1)
+            .filter_map(|folder| self.engine.db.find_file(&folder.join("guywire.toml")))
+            .find(|home| self.engine.db.document(*home).is_some())
+    }
+
+    fn remember_home(&mut self, file: FileId) {
+        if !self.homes.contains_key(&file) {
+            let home = self.find_home(file);
+            self.homes.insert(file, home);
+        }
+    }
+
+    // ---- texts of clients -----------------------------------------------------------------------
+
+    fn open(&mut self, address: Address, version: i32, text: &str) -> Applied {
+        let file = match &address {
+            Address::Disk(path) => {
+                self.adopt(path);
+                self.engine.db.file_at(path)
+            }
+            Address::Virtual(name) => self.virtual_file(name),
+        };
+        self.open.insert(file, Open { version, address });
+        self.put_text(file, text);
+        Applied { file: Some(file), refused: 0 }
+    }
+
+    /// A file outside every root brings in the workspace that it stands in, if it stands in one.
+    fn adopt(&mut self, path: &Path) {
+        let path = guywire_plan::plain_path(path);
+        if self.roots.iter().any(|root| path.starts_with(root)) {
+            return;
+        }
+        let root = path
+            .ancestors()
+            .skip(1)
+            .find(|folder| self.source.stamp(&folder.join("guywire.toml")).is_some())
+            .map(Path::to_path_buf);
+        if let Some(root) = root {
+            self.add_root(&root);
+        }
+    }
+
+    /// A text that is no file has a place of its own, which no file has.
+    fn virtual_file(&mut self, name: &str) -> FileId {
+        if let Some(file) = self.virtuals.get(name) {
+            return *file;
+        }
+        let number = self.virtuals.len();
+        let file = self.engine.db.file_at(Path::new(&format!("virtual:/{number}")));
+        self.virtuals.insert(name.to_owned(), file);
+        file
+    }
+
+    fn put_text(&mut self, file: FileId, text: &str) {
+        let changes = match self.engine.db.document(file) {
+            Some(_) => self.engine.db.replace(file, text),
+            None => self.engine.db.set_text(file, Ok(Document::new(text))),
+        };
+        self.took(&changes, &[file]);
+        let wanted = self.unread();
+        self.read_files(&wanted);
+    }
+
+    fn edit(&mut self, file: FileId, version: i32, edits: Vec<Splice>) -> Applied {
+        let Some(open) = self.open.get_mut(&file) else { return Applied { file: None, refused: edits.len() } };
+        open.version = version;
+        let mut all = Changes::default();
+        let known = self.engine.db.file_ids().len();
+        let count = edits.len();
+        let mut done = 0;
+        for splice in edits {
+            match self.splice(file, splice) {
+                Some(changes) => all.extend(changes),
+                None => break,
+            }
+            done += 1;
+        }
+        self.took(&all, &[file]);
+        if self.engine.db.file_ids().len() > known {
+            let wanted = self.unread();
+            self.read_files(&wanted);
+        }
+        Applied { file: Some(file), refused: count - done }
+    }
+
+    fn splice(&mut self, file: FileId, splice: Splice) -> Option<Changes> {
+        match splice {
+            Splice::Bytes(bytes, text) => self.engine.db.edit(file, bytes, &text).ok(),
+            Splice::Whole(text) => Some(self.engine.db.replace(file, &text)),
+            Splice::Lines { start, end, encoding, text } => {
+                let document = self.engine.db.document(file)?;
+                let (from, to) = (document.from_protocol(start, encoding), document.from_protocol(end, encoding));
+                self.engine.db.edit(file, from.min(to)..to.max(from), &text).ok()
+            }
+        }
+    }
+
+    fn close(&mut self, file: FileId) -> Applied {
+        self.open.remove(&file);
+        if self.is_virtual(file) {
+            let changes = self.engine.db.set_text(file, Err(FileProblem::Missing));
+            self.took(&changes, &[file]);
+        } else {
+            self.reread(file);
+        }
+        Applied { file: Some(file), refused: 0 }
+    }
+
+    fn is_virtual(&self, file: FileId) -> bool {
+        self.virtuals.values().any(|known| *known == file)
+    }
+
+    // ---- the disk -------------------------------------------------------------------------------
+
+    /// Reads a file of the disk again, keeping what did not change.
+    fn reread(&mut self, file: FileId) {
+        let path = self.engine.db.file(file).path.clone();
+        self.stamps.insert(file, self.source.stamp(&path));
+        let text = match self.source.read(&path) {
+            Ok(bytes) => load::text(bytes),
+            Err(error) => load::document(Err::<Vec<u8>, ReadError>(error)).map(|document| document.whole_text()),
+        };
+        match text {
+            Ok(text) => self.put_text(file, &text),
+            Err(problem) => {
+                let changes = self.engine.db.set_text(file, Err(problem));
+                self.took(&changes, &[file]);
+            }
+        }
+    }
+
+    fn look_at(&mut self, paths: &[PathBuf]) {
+        if paths.iter().any(|path| !Self::knows(path)) {
+            // A folder came, went or was renamed.
+            self.look_at_everything();
+        }
+        for path in paths.iter().filter(|path| Self::knows(path)) {
+            let known = self.engine.db.find_file(path);
+            let wanted = known.is_some() || self.belongs(path);
+            let file = if wanted { self.engine.db.file_at(path) } else { continue };
+            if !self.open.contains_key(&file) && !self.unchanged(file) {
+                self.reread(file);
+            }
+        }
+    }
+
+    /// Whether a path is one that listing its root would bring in.
+    fn belongs(&self, path: &Path) -> bool {
+        let Some(root) =
+            self.roots.iter().filter(|root| path.starts_with(root)).max_by_key(|root| root.as_os_str().len())
+        else {
+            return false;
+        };
+        let home = self.engine.db.find_file(&root.join("guywire.toml"));
+        let settings = home.and_then(|home| self.settings.get(&home)).unwrap_or(&self.defaults);
+        let relative = path.strip_prefix(root).unwrap_or(path).to_string_lossy().replace('\\', "/");
+        settings.takes(&relative)
+    }
+
+    fn unchanged(&self, file: FileId) -> bool {
+        let now = self.source.stamp(&self.engine.db.file(file).path);
+        // Without a time, equal sizes prove nothing.
+        now.is_none_or(|stamp| stamp.modified.is_some()) && self.stamps.get(&file) == Some(&now)
+    }
+
+    fn look_at_everything(&mut self) {
+        let files: Vec<FileId> = self.stamps.keys().copied().collect();
+        for file in files {
+            if !self.open.contains_key(&file) && !self.is_virtual(file) && !self.unchanged(file) {
+                self.reread(file);
+            }
+        }
+        for root in self.roots.clone() {
+            self.list_root(&root);
+        }
+    }
+
+    // ---- who is who -----------------------------------------------------------------------------
+
+    /// Every file of the language that has a text or a problem of its own, in path order.
+    pub fn files(&self) -> Vec<FileId> {
+        let db = &self.engine.db;
+        let mut files: Vec<FileId> = db
+            .file_ids()
+            .filter(|file| db.file(*file).kind.is_some() || self.open.contains_key(file))
+            .filter(|file| !matches!(db.file(*file).text, Err(FileProblem::Missing)))
+            .collect();
+        files.sort_by(|a, b| db.file(*a).path.cmp(&db.file(*b).path));
+        files
+    }
+
+    /// The file at an address; links and spellings of one file give one.
+    pub fn file(&self, address: &Address) -> Option<FileId> {
+        match address {
+            Address::Virtual(name) => self.virtuals.get(name).copied(),
+            Address::Disk(path) => {
+                self.engine.db.find_file(path).or_else(|| self.engine.db.find_file(&self.source.real(path).ok()?))
+            }
+        }
+    }
+
+    /// How a file is addressed: as the client that opened it spelled it, else its path.
+    pub fn address(&self, file: FileId) -> Option<Address> {
+        if let Some(open) = self.open.get(&file) {
+            return Some(open.address.clone());
+        }
+        if let Some((name, _)) = self.virtuals.iter().find(|(_, known)| **known == file) {
+            return Some(Address::Virtual(name.clone()));
+        }
+        Some(Address::Disk(self.engine.db.file(file).path.clone()))
+    }
+
+    /// The path shown to people: relative to its root, with `/`.
+    pub fn shown_path(&self, file: FileId) -> String {
+        let path = &self.engine.db.file(file).path;
+        let root = self.roots.iter().filter(|root| path.starts_with(root)).max_by_key(|root| root.as_os_str().len());
+        let relative = root.and_then(|root| path.strip_prefix(root).ok()).unwrap_or(path);
+        relative.to_string_lossy().replace('\\', "/")
+    }
+
+    /// The text.
+    pub fn document(&self, file: FileId) -> Option<&Document> {
+        self.engine.db.document(file)
+    }
+
+    /// The client's version of an open file.
+    pub fn version(&self, file: FileId) -> Option<i32> {
+        self.open.get(&file).map(|open| open.version)
+    }
+
+    /// The roots (folders with a `guywire.toml`, or as given).
+    pub fn roots(&self) -> &[PathBuf] {
+        &self.roots
+    }
+
+    /// Whether a path names a file of the plan language by its ending.
+    pub fn knows(path: &Path) -> bool {
+        kind_of_path(path).is_some()
+    }
+
+    // ---- findings -------------------------------------------------------------------------------
+
+    /// The findings of a file as last settled.
+    pub fn findings(&self, file: FileId) -> FileFindings {
+        publish::findings(self, file)
+    }
+
+    /// Files whose findings differ from those last told with this call, in path order. While much is unsettled, only
+    /// files of which nothing is.
+    pub fn changed(&mut self) -> Vec<FileId> {
+        let unsettled = self.engine.unsettled_files();
+        let touched = std::mem::take(&mut self.engine.touched);
+        let mut asked: FxHashSet<FileId> = touched.clone();
+        for file in &touched {
+            asked.extend(self.published.pointing_at(*file));
+        }
+        let mut changed = Vec::new();
+        for file in asked {
+            if unsettled.contains(&file) {
+                self.engine.touched.insert(file);
+                continue;
+            }
+            self.remember_home(file);
+            let findings = publish::findings(self, file);
+            if self.published.differs(file, &findings) {
+                changed.push(file);
+            }
+        }
+        let db = &self.engine.db;
+        changed.sort_by(|a, b| db.file(*a).path.cmp(&db.file(*b).path));
+        changed
+    }
+
+    /// Every finding of every file, computed anew from the texts as they are now: what the findings must equal, however
+    /// the texts came to be. By shown path, in order.
+    pub fn check_from_scratch(&self) -> Vec<(String, FileFindings)> {
+        let mut fresh = self.fresh(CATALOG, 0);
+        fresh.settle(Budget::All, &AtomicBool::new(false));
+        fresh.all_findings()
+    }
+
+    /// The findings of every file, by shown path, in order.
+    pub fn all_findings(&self) -> Vec<(String, FileFindings)> {
+        self.files().into_iter().map(|file| (self.shown_path(file), self.findings(file))).collect()
+    }
+
+    /// A workspace of the same texts, nothing computed.
+    pub(crate) fn fresh(&self, catalog: &'static [&'static dyn ErasedRule], first: u32) -> Workspace {
+        let mut fresh = Workspace::load_with(self.source.clone(), &[], self.today, catalog, Graph::default(), first);
+        fresh.roots = self.roots.clone();
+        let db = &self.engine.db;
+        let mut texts = Vec::new();
+        let mut files: Vec<FileId> = Vec::new();
+        for file in db.file_ids() {
+            let about = db.file(file);
+            let copy = fresh.engine.db.file_at(&about.path);
+            let text = match &about.text {
+                Ok(document) => Ok(Document::new(&document.whole_text())),
+                Err(problem) => Err(problem.clone()),
+            };
+            fresh.stamps.insert(copy, None);
+            files.push(copy);
+            texts.push((copy, text));
+            if let Some(open) = self.open.get(&file) {
+                fresh.open.insert(copy, open.clone());
+            }
+        }
+        let changes = fresh.engine.db.set_texts(texts);
+        fresh.took(&changes, &files);
+        fresh
+    }
+}
