@@ -30,11 +30,12 @@ pub(crate) struct Backend {
     session: Session,
     outbox: Arc<Outbox>,
     watches: AtomicBool,
+    greeted: AtomicBool,
 }
 
 impl Backend {
     pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
-        Self { client, desk, session, outbox, watches: AtomicBool::new(false) }
+        Self { client, desk, session, outbox, watches: AtomicBool::new(false), greeted: AtomicBool::new(false) }
     }
 
     async fn ask<T>(&self, question: impl FnOnce(Reply<T>) -> Question) -> Result<T> {
@@ -66,6 +67,9 @@ impl LanguageServer for Backend {
     /// From here on the client may be written to: diagnostics go out, and it is asked to watch files.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#initialized>
     async fn initialized(&self, _: InitializedParams) {
+        if self.greeted.swap(true, Ordering::AcqRel) {
+            return;
+        }
         let (outbox, client) = (self.outbox.clone(), self.client.clone());
         tokio::spawn(async move { forward(&outbox, &client).await });
         if self.watches.load(Ordering::Acquire) {

@@ -85,9 +85,12 @@ struct Worker<E> {
     unsent: BTreeSet<FileId>,
     /// When the disk may be looked at again.
     next_look: Option<Instant>,
-    /// The engine was built again since the last change, and failed again.
+    /// The engine was built again since the last change.
     rebuilt: bool,
+    /// It failed even so: nothing is checked until the next change.
     halted: bool,
+    /// The user knows that checks fail.
+    excused: bool,
 }
 
 impl<E: Engine> Worker<E> {
@@ -105,6 +108,7 @@ impl<E: Engine> Worker<E> {
             next_look: None,
             rebuilt: false,
             halted: false,
+            excused: false,
         }
     }
 
@@ -150,7 +154,7 @@ impl<E: Engine> Worker<E> {
         }
         let applied = self.apply(Change::Open { address: address(&url), version, text });
         let Some(file) = applied.and_then(|applied| applied.file) else {
-            tracing::error!("a text could not be opened");
+            self.outbox.note(format!("guywire failed to read {}. Close the file and open it again.", name(&url)));
             return;
         };
         self.books.open(url, file, version);
@@ -189,9 +193,8 @@ impl<E: Engine> Worker<E> {
         let Some(open) = self.books.get_mut(url) else { return };
         open.lost = true;
         self.unsent.insert(open.file);
-        let name = url.path_segments().and_then(|mut parts| parts.next_back()).unwrap_or_default();
-        tracing::error!("an edit failed; the text of one file is not known any more");
-        self.outbox.note(format!("guywire could not follow an edit of {name}. Close the file and open it again."));
+        self.outbox
+            .note(format!("guywire could not follow an edit of {}. Close the file and open it again.", name(url)));
     }
 
     fn save(&mut self, url: &Url) {
@@ -287,17 +290,28 @@ impl<E: Engine> Worker<E> {
             (progress.settled, engine.changed())
         });
         let Some((settled, fresh)) = settled else {
-            self.halted = self.rebuilt;
-            if !self.halted {
-                self.rebuild();
-                self.rebuilt = true;
-            }
+            self.retry();
             return self.halted;
         };
+        self.excused &= !settled;
         self.unsent.extend(&fresh);
         let ready: Vec<FileId> = if settled { self.unsent.iter().copied().collect() } else { fresh };
         self.publish(ready);
         settled && self.unsent.is_empty()
+    }
+
+    /// A check failed: once for each change all is read anew; should that not help, the next change is waited for.
+    fn retry(&mut self) {
+        if !self.rebuilt {
+            self.rebuild();
+            self.rebuilt = true;
+            return;
+        }
+        self.halted = true;
+        if !self.excused {
+            self.outbox.note("guywire failed to check the plans. It tries again at the next change.".to_owned());
+            self.excused = true;
+        }
     }
 
     fn publish(&mut self, ready: Vec<FileId>) {
@@ -409,6 +423,11 @@ impl<E: Engine> Texts for Scene<'_, E> {
             None => self.books.version(file),
         }
     }
+}
+
+/// The name of a file, for messages.
+fn name(url: &Url) -> &str {
+    url.path_segments().and_then(|mut parts| parts.next_back()).unwrap_or_default()
 }
 
 /// Runs what may panic. The payload may quote a plan, so it is neither logged nor dropped.

@@ -32,6 +32,8 @@ pub(crate) struct World {
     pub slow_us: Arc<AtomicUsize>,
     /// How often the engine was asked to settle.
     pub slices: Arc<AtomicUsize>,
+    /// How many changes were applied.
+    pub changes: Arc<AtomicUsize>,
     /// While set, a hover waits.
     pub gate: Arc<AtomicBool>,
     /// How many hovers were begun.
@@ -173,6 +175,7 @@ impl Fake {
 
 impl Engine for Fake {
     fn apply(&mut self, change: Change) -> Applied {
+        self.world.changes.fetch_add(1, Ordering::AcqRel);
         match change {
             Change::Open { address, version, text } => {
                 let file = self.number(&address);

@@ -85,7 +85,8 @@ fn the_end_of_the_input_ends_the_server() {
 
 #[test]
 fn nothing_is_done_before_initialize_or_after_shutdown() {
-    let mut client = Client::silent(&World::default());
+    let world = World::default();
+    let mut client = Client::silent(&world);
     client.open(A, 1, "bad");
     let hover = json!({ "textDocument": { "uri": A }, "position": at(0, 0) });
     let early = client.ask("textDocument/hover", hover.clone());
@@ -100,16 +101,19 @@ fn nothing_is_done_before_initialize_or_after_shutdown() {
     assert_eq!(client.error(again), -32600);
 
     client.request("shutdown", json!(null));
+    let changes = world.changes.load(Ordering::Acquire);
     client.open(A, 1, "bad");
     let late = client.ask("textDocument/hover", hover);
     assert_eq!(client.error(late), -32600);
     client.notify("exit", json!(null));
     assert_eq!(client.ended(), Ended::AfterShutdown);
+    assert_eq!(world.changes.load(Ordering::Acquire), changes);
 }
 
 #[test]
 fn what_is_not_known_is_refused_or_left_alone() {
     let mut client = Client::new(&World::default());
+    client.notify("initialized", json!({}));
     client.notify("$/setTrace", json!({ "value": "verbose" }));
     client.notify("workspace/didChangeConfiguration", json!({ "settings": {} }));
     client.notify("no/such", json!({}));
@@ -193,8 +197,10 @@ fn a_panic_in_a_check_stops_the_checks_until_the_text_changes() {
     client.text(A);
     let slices = world.slices.load(Ordering::Acquire) - before;
     assert!(slices <= 6, "{slices} slices for two requests");
-    client.change(A, 2, json!([{ "text": "bad" }]));
-    assert_eq!(client.diagnostics(A)["version"], 2);
+    client.change(A, 2, json!([{ "text": "explode on check still" }]));
+    client.change(A, 3, json!([{ "text": "bad" }]));
+    assert_eq!(client.diagnostics(A)["version"], 3);
+    client.told("window/showMessage");
     client.nothing_new(A);
 }
 

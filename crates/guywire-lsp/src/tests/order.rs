@@ -1,6 +1,7 @@
 //! Requests and edits are answered in the order of the wire, whatever else goes on.
 
 use std::sync::atomic::Ordering;
+use std::time::Duration;
 
 use serde_json::json;
 
@@ -140,6 +141,8 @@ fn with_nothing_to_do_nothing_is_done() {
     for _ in 0..10 {
         client.text(A);
     }
+    // Time in which a thread that does not wait would show.
+    std::thread::sleep(Duration::from_millis(50));
     let slices = world.slices.load(Ordering::Acquire) - before;
     assert!(slices <= 11, "{slices} slices for ten requests");
 }
