@@ -333,6 +333,19 @@ mod tests {
         assert_eq!((Slot::new(1), Slot::new(2)), (Ok(Slot::One), Ok(Slot::Two)));
         assert_eq!((Slot::new(0), Slot::new(3)), (Err(AddressError::Slot), Err(AddressError::Slot)));
         assert_eq!(Slot::One.other().other(), Slot::One);
+        assert_eq!((Slot::One.number(), Slot::One.other().number()), (1, 2));
+    }
+
+    #[test]
+    fn shown_as_plain_numbers() {
+        let shown = [
+            UnitId::new(21_007).unwrap().to_string(),
+            TalkgroupId::new(1_201).unwrap().to_string(),
+            ColorCode::new(5).unwrap().to_string(),
+            Slot::Two.to_string(),
+        ];
+        assert_eq!(shown, ["21007", "1201", "5", "2"]);
+        assert_eq!(ColorCode::new(5).unwrap().get(), 5);
     }
 
     proptest! {

@@ -1,5 +1,6 @@
 //! Power in watts and dBm. Transmitter output, ERP and EIRP are separate types, so they cannot be mixed.
 
+use std::fmt;
 use std::marker::PhantomData;
 
 use crate::range::{OutOfRange, within};
@@ -146,7 +147,24 @@ pub enum PowerKind {
     Eirp,
 }
 
-/// A highest power of a stated kind.
+impl fmt::Display for PowerKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            PowerKind::Output => "output",
+            PowerKind::PeakEnvelope => "peak envelope power",
+            PowerKind::Erp => "ERP",
+            PowerKind::Eirp => "EIRP",
+        })
+    }
+}
+
+impl fmt::Display for PowerLimit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} W {}", self.watts, self.kind)
+    }
+}
+
+/// A highest power of a stated kind. `Display` is `0.5 W ERP`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PowerLimit {
     kind: PowerKind,
@@ -280,6 +298,15 @@ mod tests {
         assert_near(actual_w, 3.2812, 1e-4);
         assert_near(by_db, 2.15, 1e-9);
         assert!(matches!(judge(PowerKind::PeakEnvelope, 1.9, None), LimitVerdict::Over { .. }));
+    }
+
+    #[test]
+    fn limits_as_text() {
+        let text = |kind, watts| PowerLimit::new(kind, watts).unwrap().to_string();
+        assert_eq!(text(PowerKind::Erp, 0.5), "0.5 W ERP");
+        assert_eq!(text(PowerKind::Eirp, 4.0), "4 W EIRP");
+        assert_eq!(text(PowerKind::Output, 50.0), "50 W output");
+        assert_eq!(text(PowerKind::PeakEnvelope, 1500.0), "1500 W peak envelope power");
     }
 
     #[test]

@@ -4,6 +4,7 @@
 //! license: the license and the regulation in force decide.
 
 use std::borrow::Cow;
+use std::fmt;
 use std::sync::LazyLock;
 
 use crate::convention::{PairConvention, PublishedRaster, RadioKind};
@@ -57,8 +58,8 @@ impl Date {
     }
 }
 
-impl std::fmt::Display for Date {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
     }
 }
@@ -112,6 +113,19 @@ impl Station {
             RadioKind::Base => &[Station::Base, Station::Control, Station::Fixed],
             RadioKind::Repeater => &[Station::Repeater],
         }
+    }
+}
+
+impl fmt::Display for Station {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Station::Handheld => "hand-held",
+            Station::Mobile => "mobile",
+            Station::Base => "base",
+            Station::Repeater => "repeater",
+            Station::Fixed => "fixed",
+            Station::Control => "control",
+        })
     }
 }
 

@@ -260,6 +260,8 @@ fn land_mobile_stability() {
     assert_eq!(ppm("155.0000", Station::Base, 16_000), (5.0, Standing::Confirmed));
     assert_eq!(ppm("155.0000", Station::Repeater, 11_200), (2.5, Standing::Confirmed));
     assert_eq!(ppm("155.0000", Station::Mobile, 11_200), (5.0, Standing::Memory));
+    assert_eq!(ppm("155.0000", Station::Mobile, 16_000), (5.0, Standing::Memory));
+    assert_eq!(ppm("453.2125", Station::Mobile, 16_000), (5.0, Standing::Confirmed));
     assert_eq!(ppm("453.2125", Station::Base, 16_000), (2.5, Standing::Confirmed));
     assert_eq!(ppm("453.2125", Station::Base, 7_600), (1.5, Standing::Memory));
     assert_eq!(ppm("453.2125", Station::Handheld, 6_000), (1.0, Standing::Memory));
@@ -363,6 +365,12 @@ fn a_limit_changes_on_its_day() {
     };
     assert_eq!(limits(Date::new(2027, 2, 25)), [0.5]);
     assert_eq!(limits(day), [1.0]);
+}
+
+#[test]
+fn stations_as_text() {
+    let all = [Station::Handheld, Station::Mobile, Station::Base, Station::Repeater, Station::Fixed, Station::Control];
+    assert_eq!(all.map(|it| it.to_string()), ["hand-held", "mobile", "base", "repeater", "fixed", "control"]);
 }
 
 #[test]

@@ -40,17 +40,14 @@ pub(super) fn part_90() -> Terms {
 
 fn bands() -> Vec<ServiceBand> {
     let listed = Source::confirmed("47 CFR 90.210, 90.213 (tables)");
-    let vhf = ServiceBand {
-        widths: narrowband(),
-        stability: stability(&[(25_000, 5.0, 5.0), (12_500, 2.5, 5.0), (6_250, 1.0, 2.0)], &listed),
-        ..band(150, 174, listed.clone())
-    };
+    let vhf =
+        ServiceBand { widths: narrowband(), stability: stability(VHF_STABILITY), ..band(150, 174, listed.clone()) };
     let mut bands = vec![vhf];
     for (low, high) in [(421, 430), (450, 470), (470, 512)] {
         let wide = (low == 470).then(waived_band);
         bands.push(ServiceBand {
             widths: wide.unwrap_or_else(narrowband),
-            stability: stability(&[(25_000, 2.5, 5.0), (12_500, 1.5, 2.5), (6_250, 0.5, 1.0)], &listed),
+            stability: stability(UHF_STABILITY),
             ..band(low, high, listed.clone())
         });
     }
@@ -107,22 +104,28 @@ fn waived_band() -> Vec<WidthRule> {
     super::width(Hertz(25_000), Source::confirmed("FCC DA 12-1743"))
 }
 
-/// Rows of channel width, ppm of base and fixed stations, ppm of the others. Those of mobiles over 2 W at 25 kHz, and of base
-/// stations at 150-174 MHz, were read; the rest is from memory.
-fn stability(rows: &[(i64, f64, f64)], listed: &Source) -> Vec<StabilityRule> {
-    let memory = Source::memory("47 CFR 90.213");
-    let rule = |stations: &[Station], width: i64, ppm: f64, read: bool| StabilityRule {
+const READ: Source = Source::confirmed("47 CFR 90.213");
+const UNREAD: Source = Source::memory("47 CFR 90.213");
+
+/// Widest emission, parts in a million of base and fixed stations, and of the others.
+type StabilityRow = (i64, (f64, Source), (f64, Source));
+
+/// Mobiles up to 2 W at 25 kHz may have 50 ppm, so the 5 that bind the others are no basis for an error.
+const VHF_STABILITY: [StabilityRow; 3] =
+    [(25_000, (5.0, READ), (5.0, UNREAD)), (12_500, (2.5, READ), (5.0, UNREAD)), (6_250, (1.0, READ), (2.0, UNREAD))];
+
+const UHF_STABILITY: [StabilityRow; 3] =
+    [(25_000, (2.5, READ), (5.0, READ)), (12_500, (1.5, UNREAD), (2.5, UNREAD)), (6_250, (0.5, UNREAD), (1.0, UNREAD))];
+
+fn stability(rows: [StabilityRow; 3]) -> Vec<StabilityRule> {
+    let rule = |stations: &[Station], width: i64, (ppm, source): (f64, Source)| StabilityRule {
         stations: stations.to_vec(),
         up_to: Some(Hertz(width)),
         ppm,
-        source: if read { listed.clone() } else { memory.clone() },
+        source,
     };
-    let vhf = rows.first().is_some_and(|it| it.1 > 2.5);
-    let both = |row: &(i64, f64, f64)| {
-        let wide = row.0 == 25_000;
-        [rule(&BASE, row.0, row.1, wide || vhf), rule(&MOVING, row.0, row.2, wide)]
-    };
-    rows.iter().flat_map(both).collect()
+    let both = |(width, fixed, moving)| [rule(&BASE, width, fixed), rule(&MOVING, width, moving)];
+    rows.into_iter().flat_map(both).collect()
 }
 
 fn rasters() -> Vec<PublishedRaster> {
