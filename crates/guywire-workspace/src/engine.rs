@@ -73,6 +73,9 @@ pub(crate) struct Engine {
     by_file: FxHashMap<FileId, FxHashSet<NodeId>>,
     /// Files whose findings may have changed.
     pub touched: FxHashSet<FileId>,
+    /// The facts that were said to have changed.
+    #[cfg(test)]
+    pub heard: Vec<guywire_plan::Read>,
 }
 
 impl Engine {
@@ -85,6 +88,8 @@ impl Engine {
             cells: FxHashMap::default(),
             by_file: FxHashMap::default(),
             touched: FxHashSet::default(),
+            #[cfg(test)]
+            heard: Vec::new(),
         }
     }
 
@@ -98,6 +103,8 @@ impl Engine {
             self.add_nodes_of(*id);
         }
         self.graph.invalidate(changes);
+        #[cfg(test)]
+        self.heard.extend_from_slice(&changes.facts);
     }
 
     /// Sees that the text of a file is judged.

@@ -12,6 +12,8 @@ mod load;
 mod publish;
 mod settings;
 mod source;
+#[cfg(test)]
+mod tests;
 mod workspace;
 
 use std::ops::Range;

@@ -589,4 +589,24 @@ impl Workspace {
         fresh.took(&changes, &files);
         fresh
     }
+
+    /// As [`Workspace::fresh`], the files loaded one by one in reverse order.
+    #[cfg(test)]
+    pub(crate) fn shuffled(&self, catalog: &'static [&'static dyn ErasedRule], first: u32) -> Workspace {
+        let mut shuffled = Workspace::load_with(self.source.clone(), &[], self.today, catalog, Graph::default(), first);
+        shuffled.roots = self.roots.clone();
+        let db = &self.engine.db;
+        for file in db.file_ids().collect::<Vec<_>>().into_iter().rev() {
+            let about = db.file(file);
+            let copy = shuffled.engine.db.file_at(&about.path);
+            shuffled.stamps.insert(copy, None);
+            let text = match &about.text {
+                Ok(document) => Ok(Document::new(&document.whole_text())),
+                Err(problem) => Err(problem.clone()),
+            };
+            let changes = shuffled.engine.db.set_text(copy, text);
+            shuffled.took(&changes, &[copy]);
+        }
+        shuffled
+    }
 }

@@ -1,0 +1,99 @@
+//! The audit of the recorder, over every registered rule without work of its author.
+
+use guywire_plan::language::FieldSet;
+use guywire_plan::{Fact, Graph, NodeId, Read, Reads, What, derived};
+use guywire_rules::CATALOG;
+
+use super::harbor;
+use super::random::{Run, steps};
+use crate::Workspace;
+
+fn cells(workspace: &Workspace) -> Vec<NodeId> {
+    workspace.engine.graph.nodes(What::Cell).collect()
+}
+
+fn sorted(mut reads: Reads) -> (FieldSet, Vec<String>) {
+    reads.other.sort_by_key(|read| format!("{read:?}"));
+    (reads.own, reads.other.iter().map(|read| format!("{read:?}")).collect())
+}
+
+/// What every cell and computed value says and read when it was last computed is what it says and reads now.
+#[test]
+fn nothing_is_out_of_date_after_settling() {
+    let mut run = Run::new(7, Graph::default());
+    for number in 0..steps(150, 4_000) {
+        run.step();
+        let engine = &run.workspace.engine;
+        for node in cells(&run.workspace) {
+            let (findings, reads) = engine.judge(engine.graph.key(node), None);
+            assert_eq!(engine.cell(node), findings, "step {number}: {}", run.last);
+            assert_eq!(sorted(engine.graph.reads(node).clone()), sorted(reads), "step {number}: {}", run.last);
+        }
+        for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
+            let key = engine.graph.key(node);
+            let Some((_, reads)) = derived::compute(&engine.db, key) else { panic!("{key:?} is gone") };
+            assert_eq!(sorted(engine.graph.reads(node).clone()), sorted(reads), "step {number}: {}", run.last);
+        }
+    }
+}
+
+/// A cell judged twice says the same twice.
+#[test]
+fn judging_twice_says_the_same() {
+    let mut run = Run::new(8, Graph::default());
+    for _ in 0..steps(100, 1_000) {
+        run.step();
+        let engine = &run.workspace.engine;
+        for node in cells(&run.workspace) {
+            let key = engine.graph.key(node);
+            let (first, second) = (engine.judge(key, None), engine.judge(key, None));
+            assert_eq!(first.0, second.0);
+            assert_eq!(first.1, second.1);
+        }
+    }
+}
+
+/// Neither the numbers of entities nor the order of loading is seen.
+#[test]
+fn numbers_and_order_of_loading_are_not_seen() {
+    let mut run = Run::new(9, Graph::default());
+    for number in 0..steps(150, 2_000) {
+        run.step();
+        let mut shuffled = run.workspace.shuffled(CATALOG, 1_000 + number as u32);
+        harbor::settle(&mut shuffled);
+        assert_eq!(harbor::lines(&run.workspace), harbor::lines(&shuffled), "step {number}: {}", run.last);
+    }
+}
+
+/// Every cell that read a fact which an edit changed is out of date after it. Those that read none of them say what they
+/// said: that is what the fresh run of the random edits shows.
+#[test]
+fn what_was_read_and_changed_is_out_of_date() {
+    let mut run = Run::new(10, Graph::default());
+    let mut met = 0;
+    for number in 0..steps(200, 4_000) {
+        let engine = &run.workspace.engine;
+        let before: Vec<(NodeId, guywire_plan::NodeKey, Reads)> = cells(&run.workspace)
+            .into_iter()
+            .map(|node| (node, engine.graph.key(node), engine.graph.reads(node).clone()))
+            .collect();
+        run.workspace.engine.heard.clear();
+        run.take_in();
+        let engine = &run.workspace.engine;
+        for (node, key, reads) in before {
+            let still = engine.graph.find(key) == Some(node);
+            let meets = engine.heard.iter().any(|changed| read_meets(&reads, key.entity, changed));
+            if still && meets {
+                met += 1;
+                assert!(engine.graph.is_dirty(node), "step {number}: {key:?} {}", run.last);
+            }
+        }
+        harbor::settle(&mut run.workspace);
+    }
+    assert!(met > 100, "only {met} cells read what changed: the test sees nothing");
+}
+
+fn read_meets(reads: &Reads, own: Option<guywire_plan::EntityId>, changed: &Read) -> bool {
+    let own_meets = matches!(changed.fact, Fact::Entity(id) if Some(id) == own) && reads.own.meets(changed.keys);
+    own_meets || reads.other.iter().any(|read| read.fact == changed.fact && read.keys.meets(changed.keys))
+}
