@@ -209,6 +209,12 @@ mod tests {
         assert!(matches!(judge(input, output, RadioKind::Repeater), PairVerdict::Reversed(_)));
         assert!(matches!(judge(output, input, RadioKind::Base), PairVerdict::Usual(_)));
         assert!(matches!(judge(input, output, RadioKind::Base), PairVerdict::Usual(_)));
+        let region_1 = region_1_amateur_pairs();
+        let off = judge_pair(&region_1, mhz("433.050"), mhz("434.650"), RadioKind::Handheld);
+        assert_eq!(shift_of(off), Some(Hertz::khz(-1_600)));
+        let off = judge_pair(&region_1, mhz("432.750"), mhz("434.650"), RadioKind::Handheld);
+        // 1.9 MHz below: nearer to the 2.0 of the plan than to its 1.6.
+        assert!(matches!(off, PairVerdict::Unusual(it) if it.shift == Hertz::khz(-2_000)));
         assert_eq!(judge(output, output, RadioKind::Mobile), PairVerdict::Simplex);
         assert!(matches!(judge(mhz("467.575"), output, RadioKind::Mobile), PairVerdict::Unusual(_)));
         assert_eq!(judge(mhz("155.1"), mhz("155.2"), RadioKind::Mobile), PairVerdict::NoConvention);

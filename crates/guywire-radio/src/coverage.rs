@@ -94,6 +94,9 @@ mod tests {
         assert_near(found.spread_db.unwrap(), 3.741_657, 1e-6);
         assert_near(found.rms_db, 4.415_880, 1e-6);
         assert!(found.is_acceptable());
+        assert!(!ModelError { mean_db: -3.1, ..found }.is_acceptable());
+        assert!(!ModelError { spread_db: Some(8.1), ..found }.is_acceptable());
+        assert!(ModelError { spread_db: None, ..found }.is_acceptable());
         assert_eq!(model_error(&[]), Ok(None));
         assert_eq!(model_error(&trials[..1]).unwrap().unwrap().spread_db, None);
         assert!(model_error(&[Trial { predicted_dbm: f64::NAN, measured_dbm: 0.0 }]).is_err());

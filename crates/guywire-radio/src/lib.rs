@@ -21,6 +21,7 @@ pub mod interference;
 pub mod intermodulation;
 pub mod key;
 pub mod link;
+pub mod mask;
 mod pair_sums;
 pub mod path;
 pub mod power;
