@@ -1,6 +1,6 @@
 //! A client for tests. Dropped, it asserts that the server ends cleanly and that every message was read.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 use std::future::Future;
 use std::thread::JoinHandle;
 use std::time::Duration;
@@ -10,7 +10,9 @@ use tokio::io::{BufReader, DuplexStream, ReadHalf, WriteHalf, duplex, split};
 use tokio::runtime::Runtime;
 
 use super::fake::World;
+use crate::engine::Engine;
 use crate::frame::{self, Frame};
+use crate::worker::Source;
 use crate::{Ended, run};
 
 /// A hang fails the test instead of stopping it; nothing is measured by it.
@@ -40,7 +42,12 @@ impl Client {
 
     /// A client with an `initialize` body of its own.
     pub(crate) fn introduced(world: &World, body: Value) -> Self {
-        let mut client = Self::silent(world);
+        Self::of(world.source(), body)
+    }
+
+    /// A client of any engine.
+    pub(crate) fn of<E: Engine + 'static>(source: Source<E>, body: Value) -> Self {
+        let mut client = Self::before(source);
         client.server_info = client.request("initialize", body);
         client.notify("initialized", json!({}));
         client
@@ -48,8 +55,11 @@ impl Client {
 
     /// A client that has said nothing yet.
     pub(crate) fn silent(world: &World) -> Self {
+        Self::before(world.source())
+    }
+
+    fn before<E: Engine + 'static>(source: Source<E>) -> Self {
         let (ours, theirs) = duplex(1 << 16);
-        let source = world.source();
         let server = std::thread::spawn(move || {
             let (input, output) = split(theirs);
             runtime().block_on(run(input, output, source)).expect("the server can start")
@@ -125,6 +135,18 @@ impl Client {
         let list =
             |message: &Value| message["method"] == "textDocument/publishDiagnostics" && message["params"]["uri"] == uri;
         self.wait(list)["params"].clone()
+    }
+
+    /// Takes lists of diagnostics as they come, the last of each address, until that is what is wanted.
+    pub(crate) fn until(
+        &mut self,
+        lists: &mut BTreeMap<String, Value>,
+        wanted: impl Fn(&BTreeMap<String, Value>) -> bool,
+    ) {
+        while !wanted(lists) {
+            let told = self.told("textDocument/publishDiagnostics")["params"].clone();
+            lists.insert(told["uri"].as_str().expect("an address").to_owned(), told);
+        }
     }
 
     /// Takes all messages that have come and asserts that there are no others before the answer to this request.

@@ -5,5 +5,6 @@ mod diagnostics;
 mod fake;
 mod lifecycle;
 mod order;
+mod real;
 mod recorded;
 mod text;
