@@ -83,3 +83,26 @@ impl Groups {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_no_longer_written_take_no_room() {
+        let mut groups = Groups::default();
+        let kept = groups.intern("kept");
+        groups.count(Shape::Entry(kept), 1);
+        for n in 0..100 {
+            let group = groups.intern(&format!("half typed {n}"));
+            groups.count(Shape::Table(group), 1);
+            groups.count(Shape::Table(group), -1);
+            groups.release(group);
+            groups.release(group);
+        }
+        groups.release(kept);
+        assert_eq!((groups.groups.len(), groups.by_name.len()), (2, 1));
+        assert_eq!(groups.find("kept"), Some(kept));
+        assert_eq!(groups.find("half typed 7"), None);
+    }
+}

@@ -227,3 +227,15 @@ fn edits_that_do_not_fit_change_nothing() {
     assert_eq!(document.whole_text(), "a = \"\u{e9}\"\n");
     assert_eq!(document.edit(0..0, ""), Ok(Delta::default()));
 }
+
+#[test]
+fn a_backslash_taken_away_closes_a_string_far_above() {
+    let text = "a = \"\"\"x\n[b]\nc = '\\\"\"\"'\n[d]\n";
+    let mut document = Document::new(text);
+    assert_eq!(texts(&document), ["a = \"\"\"x\n", "[b]\nc = '\\\"\"\"'\n", "[d]\n"]);
+    let at = text.find('\\').expect("it is there");
+    document.edit(at..at + 1, "").expect("a range in the text");
+    assert_eq!(texts(&document), ["a = \"\"\"x\n[b]\nc = '\"\"\"'\n", "[d]\n"]);
+    document.edit(at..at, "\\").expect("a place in the text");
+    assert_eq!(texts(&document).len(), 3);
+}

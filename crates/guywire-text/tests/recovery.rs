@@ -166,6 +166,13 @@ fn a_broken_line_costs_its_own_key() {
 }
 
 #[test]
+fn an_unclosed_bracket_takes_no_later_line_though_one_would_close_it() {
+    let (keys, errors) = read_one("[t]\nrx = [1,\nname = 2\nscan = 3 ]\nlast = 4\n");
+    assert_eq!(keys, ["name", "last"]);
+    assert_eq!(errors, ["UnclosedBracket \"[\"", "TextAfterValue \"]\""]);
+}
+
+#[test]
 fn a_broken_element_costs_itself() {
     let cases: &[(&str, &str, &[&str])] = &[
         ("[1, x, 3]", "[1, ?, 3]", &["UnreadableValue \"x\""]),
