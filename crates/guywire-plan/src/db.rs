@@ -20,6 +20,7 @@ use crate::fact::{Changes, Fact};
 use crate::index::Index;
 use crate::language::{FieldSet, FileKind, Kind, Many, TableSpec, table_named};
 use crate::read::{OPEN, Reader};
+use crate::sheets::SheetState;
 use crate::symbol::{Symbol, Symbols};
 use crate::value::Local;
 
@@ -51,6 +52,10 @@ pub struct File {
     pub(crate) mains: SmallVec<[EntityId; 1]>,
     /// The files that it sees: itself, then its shares in order, each with theirs.
     pub(crate) scope: Arc<[FileId]>,
+    /// The fleet sheets that it names.
+    pub(crate) sheets: SmallVec<[FileId; 1]>,
+    /// What is known of it as a fleet sheet, where some plan file names it as one.
+    pub(crate) sheet: Option<SheetState>,
     /// Whether it was a plan when scopes were last found.
     pub(crate) was_plan: bool,
     /// The files that see it, itself left out, in order of path.
@@ -87,6 +92,11 @@ pub struct Db {
     /// Computed values.
     pub derived: Derived,
     today: FxHashMap<FileId, Date>,
+    /// The `[radios]` tables, and whether one changed since sheets were last looked at.
+    pub(crate) fleets: Vec<EntityId>,
+    pub(crate) fleets_changed: bool,
+    /// The files that are read as sheets.
+    pub(crate) bound: Vec<FileId>,
 }
 
 impl Db {
@@ -132,6 +142,8 @@ impl Db {
             main: None,
             mains: SmallVec::new(),
             scope: Arc::new([id]),
+            sheets: SmallVec::new(),
+            sheet: None,
             was_plan: false,
             seers: Arc::new([]),
         });
@@ -149,7 +161,7 @@ impl Db {
         &self.files[file.0 as usize]
     }
 
-    fn file_mut(&mut self, file: FileId) -> &mut File {
+    pub(crate) fn file_mut(&mut self, file: FileId) -> &mut File {
         &mut self.files[file.0 as usize]
     }
 
@@ -201,7 +213,7 @@ impl Db {
         if kept.generation == id.generation { kept.entity.as_deref() } else { None }
     }
 
-    fn add_entity(&mut self, entity: Entity, changes: &mut Changes) -> EntityId {
+    pub(crate) fn add_entity(&mut self, entity: Entity, changes: &mut Changes) -> EntityId {
         let slot = self.free.pop().unwrap_or_else(|| {
             self.cellar.push(Cellar { generation: 0, entity: None });
             (self.cellar.len() - 1) as u32
@@ -212,24 +224,32 @@ impl Db {
             let file = entity.file;
             self.file_mut(file).mains.push(id);
         }
+        if entity.kind == Kind::Fleet {
+            self.fleets.push(id);
+            self.fleets_changed = true;
+        }
         self.cellar[slot as usize].entity = Some(Box::new(entity));
         changes.added.push(id);
         changes.keys(id, FieldSet::ALL);
         id
     }
 
-    fn remove_entity(&mut self, id: EntityId, changes: &mut Changes) {
+    pub(crate) fn remove_entity(&mut self, id: EntityId, changes: &mut Changes) {
         let Some(entity) = self.cellar[id.slot as usize].entity.take() else { return };
         self.cellar[id.slot as usize].generation += 1;
         self.free.push(id.slot);
         self.index.leave(id, &entity, &self.symbols, changes);
         self.file_mut(entity.file).mains.retain(|main| *main != id);
+        if entity.kind == Kind::Fleet {
+            self.fleets.retain(|fleet| *fleet != id);
+            self.fleets_changed = true;
+        }
         changes.removed.push(id);
         changes.keys(id, FieldSet::ALL);
     }
 
     /// Puts what is written now in the place of what was; identity stays.
-    fn update_entity(&mut self, id: EntityId, new: Entity, changes: &mut Changes) {
+    pub(crate) fn update_entity(&mut self, id: EntityId, new: Entity, changes: &mut Changes) {
         let Some(old) = self.cellar[id.slot as usize].entity.take() else { return };
         let mut changed = difference(&old.record, &new.record);
         if old.form != new.form || old.table.map(|(name, _)| name) != new.table.map(|(name, _)| name) {
@@ -238,6 +258,7 @@ impl Db {
         if !changed.is_empty() {
             self.index.update(id, &old, &new, &self.symbols, changes);
             changes.keys(id, changed);
+            self.fleets_changed |= new.kind == Kind::Fleet;
         }
         self.cellar[id.slot as usize].entity = Some(Box::new(new));
     }
@@ -263,6 +284,7 @@ impl Db {
             })
             .collect();
         let mut rescope = false;
+        let files: Vec<FileId> = read.iter().map(|(file, ..)| *file).collect();
         for (file, text, units) in read {
             let old: Vec<UnitKey> = self.file(file).units.keys().cloned().collect();
             for key in old {
@@ -282,6 +304,7 @@ impl Db {
             self.settle_main(file, &mut changes);
             rescope |= self.file(file).kind == Some(FileKind::Plan);
         }
+        rescope |= self.settle_sheets(&files, &mut changes);
         if rescope {
             self.rescope(&mut changes);
         }
@@ -311,6 +334,7 @@ impl Db {
 
     fn take_delta(&mut self, file: FileId, delta: &Delta, changes: &mut Changes) {
         if self.file(file).kind.is_none() {
+            self.settle_sheets(&[file], changes);
             return;
         }
         let empty = self.is_empty(file);
@@ -328,13 +352,17 @@ impl Db {
             changes.fact(Fact::Empty(file));
         }
         self.settle_main(file, changes);
-        self.rescope_if_needed(file, changes);
+        if self.settle_sheets(&[], changes) {
+            self.rescope(changes);
+        } else {
+            self.rescope_if_needed(file, changes);
+        }
     }
 
     /// Whether nothing is written in a file but blanks and comments.
     pub fn is_empty(&self, file: FileId) -> bool {
         let about = self.file(file);
-        about.bad.is_empty() && about.units.values().all(|unit| unit.entities.is_empty())
+        about.sheet.is_none() && about.bad.is_empty() && about.units.values().all(|unit| unit.entities.is_empty())
     }
 
     fn drop_unit(&mut self, file: FileId, key: &UnitKey, changes: &mut Changes) {
@@ -495,6 +523,8 @@ impl Db {
                 continue;
             }
             order.push(file);
+            let sheets = self.file(file).sheets.iter().copied();
+            order.extend(sheets.filter(|sheet| seen.insert(*sheet)));
             let mut shares = self.shares(file);
             shares.reverse();
             open.extend(shares);

@@ -71,7 +71,8 @@ impl Reader<'_> {
         match (form, &item.value) {
             (_, Value::Unreadable) => Stored::Unreadable(Why::Syntax),
             (Type::Name, Value::String(text)) => Stored::Text(self.symbols.intern(text)),
-            (Type::Prose | Type::SheetPath, Value::String(text)) => Stored::Hash(hash(text)),
+            (Type::Prose, Value::String(text)) => Stored::Hash(hash(text)),
+            (Type::SheetPath, Value::String(text)) => Stored::File((self.file_of)(text)),
             (Type::Word(words), Value::String(text)) => {
                 if words.contains(&&**text) {
                     Stored::Text(self.symbols.intern(text))

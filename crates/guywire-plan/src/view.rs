@@ -4,7 +4,7 @@ use std::marker::PhantomData;
 use std::path::Path;
 use std::sync::Arc;
 
-use guywire_text::{FileId, SyntaxError};
+use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
 
 use crate::db::{Db, FileProblem};
@@ -12,6 +12,7 @@ use crate::derived::{Channel, Value};
 use crate::entity::{Entity, EntityId, Form, Reference};
 use crate::fact::{Bucket, Fact, Recorder, Space, What};
 use crate::language::{Field, FieldSet, Kind, TableSpec, Tabled, model, network, plan, profile, radio, zone};
+use crate::sheet::SheetProblem;
 use crate::symbol::Symbol;
 use crate::value::{Known, Record, Row, Stored};
 
@@ -208,6 +209,10 @@ impl<'v> View<'v> {
     }
 
     fn name_gap(self, file: FileId, kind: Kind) -> bool {
+        if self.db.is_sheet(file) {
+            // A sheet holds radios only, and nothing refers to those by name.
+            return false;
+        }
         self.reads.fact(Fact::NameGap(file, kind));
         self.db.index.name_gap(file, kind)
     }
@@ -371,6 +376,18 @@ impl<'v> View<'v> {
     pub fn errors(self, file: FileId) -> Vec<&'v SyntaxError> {
         self.reads.fact(Fact::Errors(file));
         self.db.errors(file)
+    }
+
+    /// What is wrong with a fleet sheet, with places.
+    pub fn sheet_problems(self, file: FileId) -> &'v [(Span, SheetProblem)] {
+        self.reads.fact(Fact::Errors(file));
+        self.db.sheet_problems(file)
+    }
+
+    /// The names of the columns of a fleet sheet.
+    pub fn sheet_columns(self, file: FileId) -> &'v [Box<str>] {
+        self.reads.fact(Fact::Errors(file));
+        self.db.sheet_columns(file)
     }
 
     /// The shares of a plan or part, in order.

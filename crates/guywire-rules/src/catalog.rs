@@ -16,6 +16,8 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<text::unused_definition::UnusedDefinition>::NEW,
     &Registered::<text::file_missing::FileMissing>::NEW,
     &Registered::<text::share_cycle::ShareCycle>::NEW,
+    &Registered::<text::sheet_syntax::SheetSyntax>::NEW,
+    &Registered::<text::sheet_column_missing::SheetColumnMissing>::NEW,
     &Registered::<band::outside_model_band::OutsideModelBand>::NEW,
     &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
     &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,

@@ -109,7 +109,7 @@ impl Engine {
 
     /// Sees that the text of a file is judged.
     pub fn watch_text(&mut self, file: FileId) {
-        if self.db.file(file).kind.is_some() {
+        if self.db.is_read(file) {
             self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: None });
         }
     }

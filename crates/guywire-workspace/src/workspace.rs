@@ -167,10 +167,7 @@ impl Workspace {
     /// Files that some table names and that were never looked for.
     fn unread(&self) -> Vec<FileId> {
         let missing = self.engine.db.missing();
-        missing
-            .into_iter()
-            .filter(|file| !self.stamps.contains_key(file) && self.engine.db.file(*file).kind.is_some())
-            .collect()
+        missing.into_iter().filter(|file| !self.stamps.contains_key(file) && self.engine.db.is_read(*file)).collect()
     }
 
     /// After the database changed: the engine, the settings, files that are named now.
@@ -182,6 +179,9 @@ impl Workspace {
             }
         }
         self.engine.take(changes);
+        for file in self.engine.db.sheets().to_vec() {
+            self.engine.watch_text(file);
+        }
         for file in &changes.rescoped {
             self.engine.touched.insert(*file);
             self.engine.touched.extend(self.engine.db.scope(*file).iter().copied());
@@ -462,7 +462,7 @@ impl Workspace {
         let db = &self.engine.db;
         let mut files: Vec<FileId> = db
             .file_ids()
-            .filter(|file| db.file(*file).kind.is_some() || self.open.contains_key(file))
+            .filter(|file| db.is_read(*file) || self.open.contains_key(file))
             .filter(|file| !matches!(db.file(*file).text, Err(FileProblem::Missing)))
             .collect();
         files.sort_by(|a, b| db.file(*a).path.cmp(&db.file(*b).path));

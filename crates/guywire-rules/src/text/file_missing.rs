@@ -41,6 +41,7 @@ rule! {
             let form = &record.spec.key(slot.field).value;
             match (&slot.value, form) {
                 (Stored::File(file), Type::Path(kind, _)) => report(it, path, *file, *kind, view, out),
+                (Stored::File(file), Type::SheetPath) => sheet(it, path, *file, view, out),
                 (Stored::List(elements), Type::List(Type::Path(kind, _))) => {
                     for (number, element) in elements.iter().enumerate() {
                         if let Stored::File(file) = element.value {
@@ -51,6 +52,16 @@ rule! {
                 _ => {}
             }
         }
+    }
+}
+
+fn sheet(it: EntityId, path: FieldPath, file: guywire_text::FileId, view: View<'_>, out: &mut crate::Sink<'_>) {
+    let name = view.path(file).file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    if view.file_problem(file) == Some(&FileProblem::Missing) {
+        let message = format!(
+            "there is no sheet \"{name}\" here, so its radios are not known and not checked. Correct the path; it is taken from this file's folder, with `/`"
+        );
+        out.report(Anchor::Value(it, path), message).about(&name);
     }
 }
 

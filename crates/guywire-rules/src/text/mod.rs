@@ -6,6 +6,8 @@ pub mod file_missing;
 pub mod file_unreadable;
 pub mod missing_key;
 pub mod share_cycle;
+pub mod sheet_column_missing;
+pub mod sheet_syntax;
 pub mod toml_syntax;
 pub mod undefined_name;
 pub mod unknown_key;

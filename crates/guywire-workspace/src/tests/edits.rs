@@ -75,6 +75,9 @@ pub fn step(chance: &mut Chance, name: &str, original: &str, text: &str) -> Step
         };
         return Step::Disk(path, bytes.map(<[u8]>::to_vec));
     }
+    if name.ends_with(".csv") {
+        return Step::Text(path, change_sheet(chance, text));
+    }
     let mut tables = tables(text);
     match chance.below(20) {
         0 | 1 => rename(chance, &mut tables),
@@ -109,6 +112,27 @@ pub fn step(chance: &mut Chance, name: &str, original: &str, text: &str) -> Step
         _ => return Step::Text(path, rename_everywhere(chance, text)),
     }
     Step::Text(path, joined(&tables))
+}
+
+/// A sheet gets another id, a row more or less, a broken quote, a renamed column.
+fn change_sheet(chance: &mut Chance, text: &str) -> String {
+    let mut lines: Vec<String> = text.split_inclusive('\n').map(str::to_owned).collect();
+    let at = chance.below(lines.len());
+    let id = ["21007", "21030", "21031", "no number"][chance.below(4)];
+    match chance.below(6) {
+        0 | 1 => lines.push(format!("{id},Lock 9,quay,\n")),
+        2 if !lines.is_empty() => {
+            lines.remove(at);
+        }
+        3 if !lines.is_empty() => lines[at] = lines[at].replacen('"', "", 1).replacen(',', ",,", 1),
+        4 if !lines.is_empty() => lines[at] = lines[at].replace("quay", "quai").replace("Unit", "Unti"),
+        _ if !lines.is_empty() => {
+            let line = lines.remove(at);
+            lines.push(line);
+        }
+        _ => lines.push("Unit,Name,Class,status\n".to_owned()),
+    }
+    lines.concat()
 }
 
 fn line_with<'t>(chance: &mut Chance, tables: &'t mut [Vec<String>], keys: &[&str]) -> Option<&'t mut String> {

@@ -13,7 +13,7 @@ use crate::{Budget, FileSource, ReadError, Stamp, Workspace};
 
 pub const ROOT: &str = "/harbor";
 
-pub const FILES: [(&str, &str); 6] = [
+pub const FILES: [(&str, &str); 7] = [
     (
         "guywire.toml",
         "[workspace]\nas_of = 2026-11-25\n\n[rules]\nunused-definition = \"hint\"\nsame-channel-twice = { level = \"hint\" }\n",
@@ -29,7 +29,11 @@ pub const FILES: [(&str, &str); 6] = [
     ("common/groups.plan.toml", GROUPS),
     ("harbor.plan.toml", HARBOR),
     ("cranes.plan.toml", CRANES),
+    ("fleet.csv", FLEET),
 ];
+
+const FLEET: &str =
+    "Unit,Name,Class,status\n21030,Lock 1,quay,issued\n21031,\"Lock 2, south\",quay,spare\n21032,Lock 3,quay,\n";
 
 const GROUPS: &str = r#"# Talkgroups of all plans.
 [[talkgroup]]
@@ -132,6 +136,10 @@ channels = ["Quay direct", "Weather"]
 name = "quay"
 zones = ["Harbor", "Direct"]
 keys = ["harbor-2026"]
+
+[radios]
+from = "fleet.csv"
+columns = { id = "Unit", alias = "Name", profile = "Class" }
 
 [[radio]]
 id = 21007
