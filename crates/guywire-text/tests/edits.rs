@@ -17,6 +17,9 @@ struct Reader {
     document: Document,
     units: HashMap<UnitKey, Unit>,
     blocks: HashMap<BlockId, String>,
+    /// Units read, and those of them that no block of theirs gave a reason to read.
+    read: usize,
+    needless: usize,
 }
 
 impl Reader {
@@ -24,7 +27,7 @@ impl Reader {
         let document = Document::new(&text);
         let units = document.read_all().into_iter().collect();
         let blocks = blocks_of(&document);
-        Reader { text, document, units, blocks }
+        Reader { text, document, units, blocks, read: 0, needless: 0 }
     }
 
     fn take(&mut self, delta: &Delta) {
@@ -36,9 +39,18 @@ impl Reader {
         for (key, unit) in delta.read.iter().zip(self.document.read_units(&delta.read)) {
             let unit = unit.unwrap_or_else(|| panic!("to be read, but not there: {key:?}"));
             assert_eq!(Some(&unit), self.document.read_unit(key).as_ref(), "read alone or with others");
+            self.count_read(key, &unit, delta);
             self.units.insert(key.clone(), unit);
         }
         self.take_blocks(delta);
+    }
+
+    /// A unit that reads as before, places included, and holds no block that is new or changed.
+    fn count_read(&mut self, key: &UnitKey, unit: &Unit, delta: &Delta) {
+        let holds = |id: &BlockId| self.document.units_of(*id).contains(key);
+        let is_touched = delta.changed.iter().chain(&delta.added).any(holds);
+        self.read += 1;
+        self.needless += usize::from(!is_touched && self.units.get(key) == Some(unit));
     }
 
     fn take_blocks(&mut self, delta: &Delta) {
@@ -107,8 +119,10 @@ fn after_random_edits_a_document_is_as_a_fresh_one() {
     let steps = steps();
     let mut random = Random(steps);
     let mut reader = Reader::new(String::new());
+    let (mut read, mut needless) = (0, 0);
     for step in 0..steps {
         if step % 40 == 0 {
+            (read, needless) = (read + reader.read, needless + reader.needless);
             let kind = if random.one_in(2) { Kind::Plain } else { Kind::Hard };
             let tables = random.below(10);
             reader = Reader::new(generate::document(&mut random, kind, tables));
@@ -127,6 +141,7 @@ fn after_random_edits_a_document_is_as_a_fresh_one() {
         }));
         assert!(result.is_ok(), "{told}");
     }
+    assert!(needless * 100 < read, "{needless} of {read} units were read though nothing of theirs changed");
 }
 
 /// Blocks enough for several chunks of the list.
@@ -213,6 +228,24 @@ fn a_note_being_typed_leaves_the_rest_alone() {
     let at = document.whole_text().find(" a").expect("it is there");
     let delta = document.edit(at..at, "x").expect("a place in the text");
     assert_eq!((document.units().len(), delta.read.len()), (before, 1));
+}
+
+proptest::proptest! {
+    /// Whatever the text: it is kept to the byte, and the blocks are those of a fresh document.
+    #[test]
+    fn any_edit_of_any_text_is_an_edit_of_a_string(
+        text in "([\\[\\]\"'=#a{}\\\\ \r\n]|\\PC){0,60}", with in "\\PC{0,8}", start in 0..200_usize, len in 0..20_usize,
+    ) {
+        let mut expected = text.clone();
+        let mut document = Document::new(&text);
+        let range = start..start + len;
+        match document.edit(range.clone(), &with) {
+            Ok(_) => expected.replace_range(range, &with),
+            Err(_) => proptest::prop_assert!(text.get(range).is_none()),
+        }
+        proptest::prop_assert_eq!(document.whole_text(), &*expected);
+        proptest::prop_assert_eq!(texts(&document), texts(&Document::new(&expected)));
+    }
 }
 
 #[test]
