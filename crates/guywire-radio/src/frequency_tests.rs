@@ -23,6 +23,7 @@ fn exact_where_a_float_is_not() {
 #[test]
 fn refusals_say_what_to_write() {
     assert_eq!(Hertz::from_mhz_text("-453.2"), Err(FrequencyError::Negative));
+    assert!(matches!(Hertz::from_mhz_text("4,5,3"), Err(FrequencyError::NotANumber { .. })));
     assert!(matches!(Hertz::from_mhz_text("UHF"), Err(FrequencyError::NotANumber { unit: Unit::Mhz, .. })));
     assert_eq!(
         Hertz::from_mhz_text("453,2125"),
@@ -47,7 +48,9 @@ fn another_unit_is_recognized() {
     assert_eq!(wide.to_string(), "looks like Hz rather than kHz; write `12.5`");
     let narrow = Hertz::from_khz_text("0.0125").unwrap_err();
     assert_eq!(narrow.to_string(), "looks like MHz rather than kHz; write `12.5`");
-    assert_eq!(Hertz::from_khz_text("0"), Ok(Hertz(0)));
+    for (text, hertz) in [("0", 0), ("0.1", 100), ("1000", 1_000_000)] {
+        assert_eq!(Hertz::from_khz_text(text), Ok(Hertz(hertz)));
+    }
     assert!(matches!(Hertz::from_khz_text("0.0005"), Err(FrequencyError::BelowOneHertz { rounded: Hertz(1), .. })));
     assert!(matches!(Hertz::from_khz_text("0.00005"), Err(FrequencyError::BelowOneHertz { rounded: Hertz(0), .. })));
 }

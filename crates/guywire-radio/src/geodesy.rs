@@ -86,6 +86,7 @@ mod tests {
     fn refusals_and_the_same_place() {
         assert!(Position::new(90.1, 0.0).is_err() && Position::new(0.0, -180.5).is_err());
         assert!(Position::new(f64::NAN, 0.0).is_err());
+        assert_eq!((at(44.1, -68.8).latitude(), at(44.1, -68.8).longitude()), (44.1, -68.8));
         assert_eq!(at(44.0, -68.0).bearing_deg(at(44.0, -68.0)), 0.0);
     }
 

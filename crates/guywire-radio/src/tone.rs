@@ -191,6 +191,7 @@ mod tests {
         for (text, message) in [
             ("CTCSS 1000", "the decimal point is missing; write `CTCSS 100.0`"),
             ("CTCSS 1001", "a CTCSS tone lies between 50.0 and 300.0 Hz; check the digits"),
+            ("CTCSS 1000.5", "a CTCSS tone lies between 50.0 and 300.0 Hz; check the digits"),
             ("CTCSS 100.04", "tones have one decimal; the nearest is `CTCSS 100.0`"),
             ("CTCSS", "`CTCSS` needs a tone in hertz, such as `CTCSS 100.0`"),
             ("CTCSS 1e2", "`CTCSS` needs a tone in hertz, such as `CTCSS 100.0`"),
