@@ -341,8 +341,11 @@ impl Db {
         for key in &delta.gone {
             self.drop_unit(file, key, changes);
         }
-        for key in &delta.read {
-            let unit = self.file(file).text.as_ref().ok().and_then(|document| document.read_unit(key));
+        let units = match &self.file(file).text {
+            Ok(document) => document.read_units(&delta.read),
+            Err(_) => Vec::new(),
+        };
+        for (key, unit) in delta.read.iter().zip(units) {
             match unit {
                 Some(unit) => self.put_unit(file, key.clone(), unit, changes),
                 None => self.drop_unit(file, key, changes),

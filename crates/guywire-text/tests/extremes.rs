@@ -128,16 +128,3 @@ fn edits_in_a_text_full_of_open_strings_end() {
     let fresh = Document::new(&document.whole_text());
     assert_eq!(document.block_count(), fresh.block_count());
 }
-
-/// Run it by hand, optimized; it needs some gigabytes of memory.
-#[test]
-#[ignore = "200 MB of text"]
-fn two_hundred_megabytes_are_read() {
-    let entry = "[[channel]]\nname = \"Dock\"\nrx = 462.5625\nnote = \"The berth at the north end\"\n\n";
-    let text = entry.repeat(200_000_000 / entry.len());
-    let mut document = Document::new(&text);
-    let delta = document.edit(100_000_000..100_000_000, "x").expect("a place in the text");
-    assert_eq!(delta.read.len(), 1);
-    let one = format!("a = '''\n{}'''\n", "The berth at the north end\n".repeat(200_000_000 / 27));
-    assert_eq!(Document::new(&one).read_all().len(), 1);
-}
