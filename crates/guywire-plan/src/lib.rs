@@ -18,6 +18,7 @@ mod sheets;
 mod symbol;
 mod value;
 mod view;
+mod view_radio;
 
 pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
 pub use derived::{Channel, Sends};
@@ -29,3 +30,4 @@ pub use sheet::SheetProblem;
 pub use symbol::{Symbol, Symbols};
 pub use value::{Element, Extra, FieldPath, Known, Local, Part, Record, Row, Slot, Spot, Stored, Why};
 pub use view::{Found, FoundAny, Ref, View};
+pub use view_radio::{Carried, Target};

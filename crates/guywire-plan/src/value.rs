@@ -289,6 +289,10 @@ impl<'v, T: Tabled> Part<'v, T> {
         debug_assert!(std::ptr::eq(record.spec, T::SPEC), "a part is read as the table that it is");
         Self { record, table: std::marker::PhantomData }
     }
+    /// What is written in it.
+    pub fn record(self) -> &'v Record {
+        self.record
+    }
 }
 
 impl<T: Tabled> Row<T> for Part<'_, T> {
@@ -305,7 +309,7 @@ pub struct FieldPath {
 }
 
 /// Marks a step as the number of an unknown key.
-const EXTRA: u16 = 0x8000;
+pub(crate) const EXTRA: u16 = 0x8000;
 
 impl FieldPath {
     /// A key of the record itself.

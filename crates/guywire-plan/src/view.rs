@@ -19,9 +19,9 @@ use crate::value::{Known, Record, Row, Stored};
 /// The data as one plan sees it.
 #[derive(Clone, Copy)]
 pub struct View<'v> {
-    db: &'v Db,
-    viewer: FileId,
-    reads: &'v Recorder,
+    pub(crate) db: &'v Db,
+    pub(crate) viewer: FileId,
+    pub(crate) reads: &'v Recorder,
 }
 
 /// What a name leads to.
@@ -169,7 +169,7 @@ impl<'v> View<'v> {
     // ---- names ----------------------------------------------------------------------------------
 
     /// The files in which a name used in `file` is looked for, in order: its own, then what the viewing plan sees.
-    fn lookup_files(self, file: FileId) -> impl Iterator<Item = FileId> + 'v {
+    pub(crate) fn lookup_files(self, file: FileId) -> impl Iterator<Item = FileId> + 'v {
         self.reads.fact(Fact::Scope(self.viewer));
         std::iter::once(file).chain(self.db.scope(self.viewer).iter().copied().filter(move |seen| *seen != file))
     }
@@ -208,7 +208,7 @@ impl<'v> View<'v> {
         if gap { FoundAny::Unreadable } else { FoundAny::Missing }
     }
 
-    fn name_gap(self, file: FileId, kind: Kind) -> bool {
+    pub(crate) fn name_gap(self, file: FileId, kind: Kind) -> bool {
         if self.db.is_sheet(file) {
             // A sheet holds radios only, and nothing refers to those by name.
             return false;
@@ -300,7 +300,7 @@ impl<'v> View<'v> {
     }
 
     /// Every file that is seen together with this one by some plan: itself, the plans that see it, all that those see.
-    fn files_around(self, file: FileId) -> Vec<FileId> {
+    pub(crate) fn files_around(self, file: FileId) -> Vec<FileId> {
         self.reads.fact(Fact::Seers(file));
         let mut files = vec![file];
         let mut seen: FxHashSet<FileId> = files.iter().copied().collect();
@@ -473,7 +473,7 @@ impl<'v> View<'v> {
 
     /// Puts entities in the order that people see: path, place in the text. The order itself is not recorded, since no
     /// finding's words may depend on it.
-    fn sort(self, ids: &mut [EntityId]) {
+    pub(crate) fn sort(self, ids: &mut [EntityId]) {
         if ids.len() > 1 {
             ids.sort_by(|a, b| self.db.order(*a).cmp(&self.db.order(*b)));
         }

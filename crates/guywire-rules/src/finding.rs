@@ -114,6 +114,8 @@ pub struct Finding {
     pub related: Vec<(Anchor, String)>,
     /// The rule has a fix for it.
     pub fixable: bool,
+    /// How much it matters where settings say nothing, if that is not the rule's level.
+    pub level: Option<Level>,
 }
 
 /// A way to mend a finding.
@@ -179,6 +181,7 @@ impl<'v> Sink<'v> {
             about: 0,
             related: Vec::new(),
             fixable: false,
+            level: None,
         });
         let number = self.findings.len() - 1;
         Reported { number, findings: self.findings, fixes: self.fixes.as_deref_mut() }
@@ -199,6 +202,12 @@ impl Reported<'_> {
         self.findings[self.number].about.hash(&mut hasher);
         argument.hash(&mut hasher);
         self.findings[self.number].about = hasher.finish();
+        self
+    }
+
+    /// Says how much it matters where settings say nothing, if that is not the rule's level.
+    pub fn level(self, level: Level) -> Self {
+        self.findings[self.number].level = Some(level);
         self
     }
 

@@ -10,6 +10,7 @@ mod identity;
 mod nearest;
 mod page;
 mod privacy;
+mod range;
 mod rule;
 mod slot;
 mod text;

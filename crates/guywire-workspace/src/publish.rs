@@ -45,8 +45,8 @@ pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
     let settings = workspace.settings_of(file);
     let mut shown: Vec<Shown> = merged(workspace, file)
         .into_iter()
-        .filter(|found| settings.level(found.finding.rule) != Level::Off)
-        .filter_map(|found| show(workspace, file, settings.level(found.finding.rule), &found))
+        .filter(|found| settings.level(found.finding) != Level::Off)
+        .filter_map(|found| show(workspace, file, settings.level(found.finding), &found))
         .collect();
     shown.sort_by(|a, b| {
         (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(

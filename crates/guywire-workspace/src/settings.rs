@@ -2,7 +2,7 @@
 
 use guywire_plan::language::{RULES, WORKSPACE, rules__options, workspace};
 use guywire_plan::{Db, Known, Record, Row, Stored};
-use guywire_rules::{CATALOG, Level, RuleId};
+use guywire_rules::{CATALOG, Finding, Level, RuleId};
 use guywire_text::FileId;
 use jiff::civil::Date;
 use rustc_hash::FxHashMap;
@@ -87,12 +87,13 @@ impl Settings {
         }
     }
 
-    /// The level of a rule here: a rule that is always shown cannot be turned down.
-    pub fn level(&self, rule: RuleId) -> Level {
-        let about = CATALOG[rule.0 as usize].about();
-        match self.levels.get(&rule) {
+    /// The level of a finding here: as settings say, else its own, else its rule's. A rule that is always shown cannot be
+    /// turned down.
+    pub fn level(&self, finding: &Finding) -> Level {
+        let about = CATALOG[finding.rule.0 as usize].about();
+        match self.levels.get(&finding.rule) {
             Some(level) if !about.always || *level > about.level => *level,
-            _ => about.level,
+            _ => finding.level.unwrap_or(about.level),
         }
     }
 

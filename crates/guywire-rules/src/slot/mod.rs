@@ -1,4 +1,36 @@
 //! Color codes, time slots, repeaters.
 
+pub mod color_code_15;
 pub mod color_code_differs_from_repeater;
+pub mod color_code_range;
 pub mod same_channel_twice;
+pub mod slot_differs_from_repeater;
+pub mod slot_range;
+pub mod talkgroup_not_carried;
+pub mod talkgroup_on_both_slots;
+
+use guywire_plan::language::{channel, repeater, talkgroup};
+use guywire_plan::{Known, Ref, Row, Sends, Target, View};
+
+/// A call to a talkgroup through a repeater.
+pub(crate) struct Call<'v> {
+    pub repeater: Ref<'v, repeater::Table>,
+    /// 1 or 2.
+    pub slot: i64,
+    pub group: Ref<'v, talkgroup::Table>,
+}
+
+/// What push-to-talk on a digital channel calls through its repeater; none where something of it is not known, and where
+/// the channel does not send on the repeater's input.
+pub(crate) fn call_through<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<Call<'v>> {
+    let Known::Is(repeater) = view.named::<repeater::Table, _>(it, channel::repeater) else { return None };
+    let effective = view.channel(it.id())?;
+    if effective.sends != Known::Is(Sends::Digital) || effective.tx != repeater.frequency(repeater::rx_mhz) {
+        return None;
+    }
+    if repeater.text(repeater::mode).value().is_some_and(|mode| view.symbol(mode) == "analog") {
+        return None;
+    }
+    let Known::Is(Target::Talkgroup(group)) = view.target(it) else { return None };
+    Some(Call { repeater, slot: effective.slot.value()?, group })
+}

@@ -25,13 +25,13 @@ rule! {
     /// name = "Berths"
     /// sends = "digital"
     /// rx_mhz = 453.2125
-    /// slot = 1
+    /// color_code = 1
     ///
     /// [[channel]]
     /// name = "Cranes"
     /// sends = "digital"
     /// rx_mhz = 453.2125
-    /// slot = 1
+    /// color_code = 1
     ///
     /// [[zone]]
     /// name = "Harbor"
@@ -47,13 +47,13 @@ rule! {
     /// name = "Berths"
     /// sends = "digital"
     /// rx_mhz = 453.2125
-    /// slot = 1
+    /// color_code = 1
     ///
     /// [[channel]]
     /// name = "Cranes"
     /// sends = "digital"
     /// rx_mhz = 453.2125
-    /// slot = 2
+    /// color_code = 2
     ///
     /// [[zone]]
     /// name = "Harbor"

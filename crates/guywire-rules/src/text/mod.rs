@@ -13,3 +13,15 @@ pub mod undefined_name;
 pub mod unknown_key;
 pub mod unknown_table;
 pub mod unused_definition;
+
+use guywire_plan::language::{KeySpec, Type};
+
+/// Keys whose numbers have a range of their own in the air interface, and a rule that says what happens on the air past
+/// it: `color-code-range`, `slot-range`, `address-range`, `key-id-range`. Rules about the form of a value leave them out
+/// where the number is outside its range.
+const OWN_RANGES: [&str; 4] = ["color_code", "slot", "id", "ids"];
+
+/// Whether a number outside the range of this key is told by a rule of its own.
+pub(crate) fn has_own_rule(key: &KeySpec) -> bool {
+    OWN_RANGES.contains(&key.name) && matches!(key.value, Type::Whole(..) | Type::Part(_))
+}

@@ -107,7 +107,7 @@ name = "Pilots 2"
 sends = "digital"
 repeater = "beacon"
 slot = 2
-call = "Pilots"
+call = "Cranes"
 receive_group = "All hands"
 
 [[channel]]
