@@ -19,6 +19,7 @@ mod symbol;
 mod value;
 mod view;
 mod view_radio;
+mod view_zone;
 
 pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
 pub use derived::{Channel, Sends};

@@ -218,12 +218,15 @@ impl Reported<'_> {
     }
 
     /// Says that there is a way to mend it; `make` runs only where fixes are wanted, and may find that there is none.
-    pub fn fix(mut self, make: impl FnOnce() -> Option<Fix>) -> Self {
+    pub fn fix(self, make: impl FnOnce() -> Option<Fix>) -> Self {
+        self.fixes(make)
+    }
+
+    /// Says that there may be several ways to mend it; `make` runs only where fixes are wanted.
+    pub fn fixes<I: IntoIterator<Item = Fix>>(mut self, make: impl FnOnce() -> I) -> Self {
         self.findings[self.number].fixable = true;
-        if let Some(fixes) = self.fixes.as_deref_mut()
-            && let Some(fix) = make()
-        {
-            fixes.push((self.number, fix));
+        if let Some(fixes) = self.fixes.as_deref_mut() {
+            fixes.extend(make().into_iter().map(|fix| (self.number, fix)));
         }
         self
     }

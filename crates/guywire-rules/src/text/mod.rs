@@ -1,11 +1,18 @@
 //! The text itself: syntax, tables, keys, names, files.
 
+pub mod below_one_hertz;
 pub mod duplicate_name;
 pub mod file_empty;
 pub mod file_missing;
 pub mod file_unreadable;
+pub mod format_too_new;
+mod levels;
+mod mending;
 pub mod missing_key;
+pub mod not_in_megahertz;
+mod respell;
 pub mod share_cycle;
+pub mod share_shadowed;
 pub mod sheet_column_missing;
 pub mod sheet_syntax;
 pub mod toml_syntax;
@@ -13,6 +20,9 @@ pub mod undefined_name;
 pub mod unknown_key;
 pub mod unknown_table;
 pub mod unused_definition;
+pub mod value_out_of_form;
+mod values;
+pub mod wrong_type;
 
 use guywire_plan::language::{KeySpec, Type};
 

@@ -1,12 +1,14 @@
+use super::levels::{self, Level};
+use crate::catalog::CATALOG;
 use crate::finding::{Anchor, Edit, Fix, Safety, Sink};
 use crate::nearest;
 use crate::rule;
 use crate::rule::AnyTable;
 use guywire_plan::language::Kind;
-use guywire_plan::{EntityId, FieldPath, Record, Stored, View};
+use guywire_plan::{EntityId, FieldPath, FoundAny, Record, Stored, View};
 
 rule! {
-    /// A table has a key that the language does not know there.
+    /// A table has a key that the language does not know there, or settings name a rule or an option that there is not.
     ///
     /// ## On the air
     /// The key does nothing: a misspelled `color_code` leaves the channel with another color code than the one written,
@@ -43,14 +45,17 @@ rule! {
         if view.kind(it) == Kind::Unknown {
             return;
         }
-        if let Some(record) = view.whole(it) {
-            look(record, &FieldPath::default(), it, view, out);
+        let Some(record) = view.whole(it) else { return };
+        look(record, &FieldPath::default(), it, view, out);
+        for level in levels::of(record, view) {
+            look_at_level(&level, it, view, out);
         }
     }
 }
 
 fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &mut Sink<'_>) {
-    if !record.spec.open {
+    let known_here = || view.file_of(it).is_none_or(|file| !view.newer_format(file));
+    if !record.spec.open && !record.extras.is_empty() && known_here() {
         for (number, extra) in record.extras.iter().enumerate() {
             let at = path.then_extra(number);
             let name = view.symbol(extra.name);
@@ -80,6 +85,40 @@ fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &m
         }
     }
     for_parts(record, path, &mut |part, at| look(part, &at, it, view, out));
+}
+
+/// A name in `[rules]` is that of a rule or a house rule, and a key beside its level is an option of that rule.
+fn look_at_level(level: &Level<'_>, it: EntityId, view: View<'_>, out: &mut Sink<'_>) {
+    let name = view.symbol(level.name);
+    let Some(rule) = level.rule else {
+        if view.find_any(it, &[Kind::HouseRule], level.name) == FoundAny::Missing {
+            let names = || CATALOG.iter().map(|rule| rule.about().name);
+            report_level(level.path, name, "there is no rule", nearest(name, names()), it, out);
+        }
+        return;
+    };
+    for (number, extra) in level.options.iter().flat_map(|record| record.extras.iter().enumerate()) {
+        let option = view.symbol(extra.name);
+        if rule.options.iter().any(|known| known.name == option) {
+            continue;
+        }
+        let meant = nearest(option, rule.options.iter().map(|known| known.name).chain(["level"]));
+        report_level(level.path.then_extra(number), option, &format!("`{name}` has no option"), meant, it, out);
+    }
+}
+
+fn report_level(path: FieldPath, name: &str, lacks: &str, meant: Option<&str>, it: EntityId, out: &mut Sink<'_>) {
+    let hint =
+        meant.map_or_else(|| "Correct it, or take it out".to_owned(), |meant| format!("Did you mean `{meant}`?"));
+    out.report(Anchor::Key(it, path), format!("{lacks} `{name}`, so this does nothing. {hint}")).about(name).fix(
+        || {
+            meant.map(|meant| Fix {
+                title: format!("Write `{meant}`"),
+                safety: Safety::Choice,
+                edits: vec![Edit::SetKey(it, path, meant.to_owned())],
+            })
+        },
+    );
 }
 
 /// Calls `found` for every table directly in this one, with its path.
