@@ -9,6 +9,7 @@ mod ask;
 mod change;
 mod engine;
 mod load;
+mod mend;
 mod publish;
 mod settings;
 mod source;
@@ -20,6 +21,7 @@ use std::ops::Range;
 
 pub use answer::{Budget, FileFindings, Hover, OfferedFix, Progress, Related, Shown, TextEdit};
 pub use change::{Address, Applied, Change, Splice};
+pub use mend::{MendedFile, Mending};
 pub use publish::MOST_SHOWN;
 pub use source::{DiskSource, FileSource, LARGEST_FILE, MemorySource, ReadError, Stamp};
 pub use workspace::Workspace;

@@ -564,6 +564,18 @@ impl Workspace {
         self.files().into_iter().map(|file| (self.shown_path(file), self.findings(file))).collect()
     }
 
+    /// A workspace of the same texts, to try something on.
+    pub(crate) fn copy(&self) -> Workspace {
+        self.fresh(CATALOG, 0)
+    }
+
+    /// Changes bytes of a text, whoever has it open.
+    pub(crate) fn edit_text(&mut self, file: FileId, bytes: std::ops::Range<usize>, with: &str) {
+        if let Ok(changes) = self.engine.db.edit(file, bytes, with) {
+            self.took(&changes, &[file]);
+        }
+    }
+
     /// A workspace of the same texts, nothing computed.
     pub(crate) fn fresh(&self, catalog: &'static [&'static dyn ErasedRule], first: u32) -> Workspace {
         let mut fresh = Workspace::load_with(self.source.clone(), &[], self.today, catalog, Graph::default(), first);
