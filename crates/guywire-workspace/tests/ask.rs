@@ -1,5 +1,7 @@
 //! Hovers and fixes at a cursor: `▮` in the text is the cursor.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on says so.
+
 use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::sync::Arc;

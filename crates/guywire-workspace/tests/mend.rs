@@ -1,5 +1,7 @@
 //! Mending takes the safe fixes and nothing else, keeps every byte outside them, and taking it twice is taking it once.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on says so.
+
 use std::path::PathBuf;
 use std::sync::Arc;
 

@@ -1,6 +1,8 @@
 //! Every rule's page is a test: its bad plan raises this rule and no other, its good plan, one token away, raises nothing,
 //! and its fix mends the bad plan without a new finding.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on says so.
+
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;

@@ -1,5 +1,7 @@
 //! Data flows one way: text, blocks, fields, strata, findings, surface. No crate knows one to its right.
 
+#![allow(clippy::unwrap_used)] // A test that cannot go on says so.
+
 use std::path::Path;
 
 /// From the left to the right; those of one line know nothing of each other.
