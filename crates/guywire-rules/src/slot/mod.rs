@@ -3,14 +3,23 @@
 pub mod color_code_15;
 pub mod color_code_differs_from_repeater;
 pub mod color_code_range;
+pub mod direct_mode_slot;
+pub mod direct_on_repeater_input;
+pub mod impolite_on_shared;
+pub mod key_without_effect;
+pub mod narrow_wide_mismatch;
+pub mod no_timing_leader;
+pub mod plain_and_tdma_direct_mixed;
 pub mod same_channel_twice;
 pub mod slot_differs_from_repeater;
 pub mod slot_range;
 pub mod talkgroup_not_carried;
 pub mod talkgroup_on_both_slots;
+pub mod tdma_direct_not_supported;
 
 use guywire_plan::language::{channel, repeater, talkgroup};
 use guywire_plan::{Known, Ref, Row, Sends, Target, View};
+use guywire_radio::Hertz;
 
 /// A call to a talkgroup through a repeater.
 pub(crate) struct Call<'v> {
@@ -33,4 +42,25 @@ pub(crate) fn call_through<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> O
     }
     let Known::Is(Target::Talkgroup(group)) = view.target(it) else { return None };
     Some(Call { repeater, slot: effective.slot.value()?, group })
+}
+
+/// A channel, and the frequency that it sends and receives on.
+pub(crate) type Direct<'v> = (Ref<'v, channel::Table>, Hertz);
+
+/// The digital channels of the plan that send on the frequency that they receive, of those that are `wanted`. None where
+/// something unreadable might be another channel.
+pub(crate) fn direct_channels<'v>(
+    view: View<'v>,
+    wanted: impl Fn(&Ref<'v, channel::Table>) -> bool,
+) -> Option<Vec<Direct<'v>>> {
+    if view.may_hide::<channel::Table>() {
+        return None;
+    }
+    let direct = |channel: Ref<'v, channel::Table>| {
+        let effective = view.channel(channel.id())?;
+        let carrier = effective.tx.value()?;
+        let is_direct = effective.rx == effective.tx && effective.sends == Known::Is(Sends::Digital);
+        is_direct.then_some((channel, carrier))
+    };
+    Some(view.all::<channel::Table>().into_iter().filter(wanted).filter_map(direct).collect())
 }
