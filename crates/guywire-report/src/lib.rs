@@ -1,1 +1,32 @@
 //! Findings for people and machines to read.
+//!
+//! A [`Report`] is gathered once from a [`Workspace`](guywire_workspace::Workspace): plain data, sorted, with source text
+//! only as [`Excerpt`]s, which are redacted. A [`Reporter`] writes it in one format and sees nothing else, so that no
+//! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`].
+
+mod excerpt;
+mod pages;
+mod piece;
+mod report;
+mod style;
+mod text;
+mod visible;
+
+use std::io;
+
+pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
+pub use pages::{write_catalog, write_page};
+pub use piece::REDACTED;
+pub use report::{Counts, Entry, FileReport, Point, RelatedPoint, Report, name_from};
+pub use text::Text;
+pub use visible::visible;
+
+/// An output format.
+pub trait Reporter {
+    /// Writes the report. Colors are written as ANSI escape codes; who owns the output takes them out where they are not
+    /// wanted.
+    ///
+    /// # Errors
+    /// What the output said.
+    fn write(&self, report: &Report, out: &mut dyn io::Write) -> io::Result<()>;
+}
