@@ -93,6 +93,19 @@ impl<'v> View<'v> {
         }
     }
 
+    /// The other tables of the same kind and name that this plan sees, whichever file they stand in, in order of path and
+    /// place.
+    pub fn of_the_same_name(self, id: EntityId) -> Vec<EntityId> {
+        let (Some(entity), Known::Is(name)) = (self.db.entity(id), self.name_symbol(id)) else { return Vec::new() };
+        let mut others: Vec<EntityId> = Vec::new();
+        for file in self.lookup_files(entity.file) {
+            self.reads.fact(Fact::Name(file, entity.kind, name));
+            others.extend(self.db.named(file, entity.kind, name).iter().filter(|other| **other != id));
+        }
+        self.sort(&mut others);
+        others
+    }
+
     // ---- channels and repeaters -----------------------------------------------------------------
 
     /// What push-to-talk calls on a channel.
@@ -220,6 +233,11 @@ impl<'v> View<'v> {
         models.dedup();
         self.sort(&mut models);
         models.into_iter().filter_map(|id| self.get(id)).collect()
+    }
+
+    /// Whether a radio is in use: not spare, lost or retired. Unreadable where its status is.
+    pub fn is_in_use(self, radio: Ref<'v, radio::Table>) -> Known<bool> {
+        radio.text(radio::status).map(|status| self.symbol(status) == "issued").or_value(true)
     }
 
     /// Whether the plan says that its radios are all there are.

@@ -1,7 +1,7 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, identity, privacy, slot, text, zone};
+use crate::{band, group, identity, privacy, slot, text, zone};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -25,6 +25,10 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<text::sheet_syntax::SheetSyntax>::NEW,
     &Registered::<text::sheet_column_missing::SheetColumnMissing>::NEW,
     &Registered::<band::outside_model_band::OutsideModelBand>::NEW,
+    &Registered::<band::off_step::OffStep>::NEW,
+    &Registered::<band::bandwidth_not_supported::BandwidthNotSupported>::NEW,
+    &Registered::<band::power_level_unknown::PowerLevelUnknown>::NEW,
+    &Registered::<band::receive_only_keyed::ReceiveOnlyKeyed>::NEW,
     &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
     &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,
     &Registered::<slot::color_code_range::ColorCodeRange>::NEW,
@@ -43,7 +47,21 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<slot::impolite_on_shared::ImpoliteOnShared>::NEW,
     &Registered::<zone::zone_over_capacity::ZoneOverCapacity>::NEW,
     &Registered::<identity::duplicate_radio_id::DuplicateRadioId>::NEW,
+    &Registered::<identity::repeater_id_clash::RepeaterIdClash>::NEW,
+    &Registered::<identity::duplicate_alias::DuplicateAlias>::NEW,
+    &Registered::<identity::duplicate_serial::DuplicateSerial>::NEW,
+    &Registered::<identity::alias_too_long::AliasTooLong>::NEW,
+    &Registered::<identity::alias_characters::AliasCharacters>::NEW,
+    &Registered::<identity::radio_id_scheme::RadioIdScheme>::NEW,
+    &Registered::<identity::radio_behind_plan::RadioBehindPlan>::NEW,
     &Registered::<privacy::key_in_clear::KeyInClear>::NEW,
+    &Registered::<group::address_range::AddressRange>::NEW,
+    &Registered::<group::address_reserved::AddressReserved>::NEW,
+    &Registered::<group::talkgroup_id_clash::TalkgroupIdClash>::NEW,
+    &Registered::<group::receive_group_empty::ReceiveGroupEmpty>::NEW,
+    &Registered::<group::receive_group_over_capacity::ReceiveGroupOverCapacity>::NEW,
+    &Registered::<group::all_call_as_default::AllCallAsDefault>::NEW,
+    &Registered::<group::contact_not_a_radio::ContactNotARadio>::NEW,
 ];
 
 /// The rule of a name.

@@ -6,6 +6,7 @@
 mod band;
 mod catalog;
 mod finding;
+mod group;
 mod identity;
 mod nearest;
 mod page;

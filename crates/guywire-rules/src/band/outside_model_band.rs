@@ -71,7 +71,8 @@ rule! {
     }
 }
 
-fn bands(model: Ref<'_, model::Table>) -> Vec<(Hertz, Hertz)> {
+/// The ranges that a model tunes, as far as they can be read.
+pub(super) fn bands(model: Ref<'_, model::Table>) -> Vec<(Hertz, Hertz)> {
     model
         .parts::<model__band::Table>(model::band)
         .into_iter()
@@ -105,7 +106,7 @@ fn report(
 }
 
 /// The key that gives the carrier: its own, the receive one that stands for both, or the repeater.
-fn carrier_path(it: Ref<'_, channel::Table>, field: u8) -> FieldPath {
+pub(super) fn carrier_path(it: Ref<'_, channel::Table>, field: u8) -> FieldPath {
     let written = [field, channel::rx_mhz.number(), channel::repeater.number()];
     let has = |field: &u8| match *field {
         f if f == channel::rx_mhz.number() => it.known(channel::rx_mhz) != Known::Absent,
