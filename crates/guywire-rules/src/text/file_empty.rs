@@ -23,7 +23,8 @@ rule! {
     /// ```
     pub FileEmpty = "file-empty" { family: Text, level: Information, judged: PerFile, since: "0.1.0" }
     fn check(file: Text, view, out) {
-        if view.file_problem(file).is_none() && view.is_empty(file) {
+        let of_the_language = guywire_plan::kind_of_path(view.path(file)).is_some();
+        if of_the_language && view.file_problem(file).is_none() && view.is_empty(file) {
             out.report(Anchor::File(file), "nothing is written in this file: it has no table. A plan begins with `[plan]`");
         }
     }
