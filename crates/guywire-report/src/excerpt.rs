@@ -1,11 +1,16 @@
 //! The one way that source text reaches an output: redacted, cut to a readable length, safe on a terminal.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
-use guywire_text::{Document, Encoding, FileId};
-use guywire_workspace::Workspace;
+use guywire_plan::kind_of_path;
+use guywire_plan::language::FileKind;
+use guywire_text::{BlockId, Document, Encoding, FileId};
+use guywire_workspace::{Address, Workspace};
 use rustc_hash::FxHashMap;
 
+use crate::guard;
+use crate::piece::REDACTED;
 use crate::piece::{Piece, columns, joined, pieces};
 
 /// Columns of a line that are shown; a longer line is cut around the bytes that the finding is about.
@@ -16,6 +21,8 @@ pub const MOST_LINES: usize = 3;
 const BEFORE: usize = 40;
 /// Bytes of a line that are looked at on either side of a place.
 const REACH: usize = 2_048;
+/// Fewer characters in a row than these are not looked for in messages.
+const SHORTEST_MATERIAL: usize = 4;
 /// Stands where a line is cut.
 const CUT: &str = "…";
 
@@ -62,40 +69,115 @@ impl ExcerptLine {
     }
 }
 
-/// Makes excerpts of one workspace; what is secret in a file is asked once.
+/// Makes excerpts of one workspace; what is secret is asked once for a file and once for a block of it.
 pub struct Excerpts<'w> {
     workspace: &'w Workspace,
     secrets: FxHashMap<FileId, Vec<Range<usize>>>,
+    hidden: FxHashMap<(FileId, BlockId), Vec<Range<usize>>>,
 }
 
 impl<'w> Excerpts<'w> {
     /// Of this workspace.
     pub fn new(workspace: &'w Workspace) -> Self {
-        Excerpts { workspace, secrets: FxHashMap::default() }
+        Excerpts { workspace, secrets: FxHashMap::default(), hidden: FxHashMap::default() }
     }
 
     /// As [`Excerpt::of`].
     pub fn of(&mut self, file: FileId, bytes: Range<usize>) -> Option<Excerpt> {
         let document = self.workspace.document(file)?;
-        let secrets = self.secrets.entry(file).or_insert_with(|| self.workspace.secrets(file));
         let first = document.to_protocol(bytes.start, Encoding::Utf8).line;
         // The byte after a line end belongs to the next line, which the place does not touch.
         let last = document.to_protocol(bytes.end.saturating_sub(1).max(bytes.start), Encoding::Utf8).line;
         let lines: Vec<ExcerptLine> =
-            (first..=last).take(MOST_LINES).filter_map(|line| excerpt_line(document, line, &bytes, secrets)).collect();
+            (first..=last).take(MOST_LINES).filter_map(|line| self.line(document, file, line, &bytes)).collect();
         let blank = lines.iter().all(|line| line.text.trim().is_empty());
         (!blank).then_some(Excerpt { lines })
     }
+
+    fn line(&mut self, document: &Document, file: FileId, line: u32, bytes: &Range<usize>) -> Option<ExcerptLine> {
+        let whole = document.line_range(line)?;
+        let place = bytes.start.clamp(whole.start, whole.end)..bytes.end.clamp(whole.start, whole.end);
+        let part = near(document, &whole, &place);
+        let text = document.slice(part.clone())?;
+        let pieces = match self.kind(file) {
+            Some(kind) => {
+                // A block begins with a line, so a line stands in one block.
+                let (block, _) = document.at(whole.start);
+                pieces(whole.start, &text, part.start, self.hidden(document, file, kind, block)?)
+            }
+            None => pieces(whole.start, &text, part.start, &around_cell(&whole, &place)),
+        };
+        let (text, marked) = cut(&pieces, &place, part.start > whole.start, part.end < whole.end);
+        Some(ExcerptLine { number: line + 1, text, marked })
+    }
+
+    /// What must not be shown of a block: bytes of the file, ordered, not overlapping.
+    fn hidden(&mut self, document: &Document, file: FileId, kind: FileKind, block: BlockId) -> Option<&[Range<usize>]> {
+        if !self.hidden.contains_key(&(file, block)) {
+            let (start, text) = (document.start(block)?, document.block_text(block)?);
+            let end = start + text.len();
+            let secrets = self.secrets.entry(file).or_insert_with(|| self.workspace.secrets(file));
+            let named = secrets.iter().filter(|secret| secret.end > start && secret.start < end);
+            let named = named.map(|secret| secret.start.max(start) - start..secret.end.min(end) - start);
+            let mut hidden: Vec<Range<usize>> =
+                named.map(|secret| guard::trimmed(&text, secret.clone()).unwrap_or(secret)).collect();
+            hidden.extend(guard::hidden(kind, &text));
+            let hidden = merged(hidden).into_iter().map(|range| range.start + start..range.end + start).collect();
+            self.hidden.insert((file, block), hidden);
+        }
+        self.hidden.get(&(file, block)).map(Vec::as_slice)
+    }
+
+    /// A message about `bytes` of the file, without what it quotes of them that must not be shown.
+    pub(crate) fn told(&mut self, file: FileId, bytes: &Range<usize>, message: String) -> String {
+        let Some(document) = self.workspace.document(file) else { return message };
+        let Some(kind) = self.kind(file) else { return message };
+        let (block, _) = document.at(bytes.start);
+        let hidden = self.hidden(document, file, kind, block).unwrap_or_default();
+        let touched = hidden.iter().filter(|range| range.start < bytes.end && range.end > bytes.start);
+        let quotable: Vec<Cow<'_, str>> = touched
+            .filter_map(|range| document.slice(range.start.max(bytes.start)..range.end.min(bytes.end)))
+            .filter(|text| text.len() <= REACH)
+            .collect();
+        let words = quotable.iter().flat_map(|text| text.split(|letter: char| !is_material(letter)));
+        words
+            .filter(|word| word.len() >= SHORTEST_MATERIAL && !guard::is_wordlike(word))
+            .fold(message, |message, word| message.replace(word, REDACTED))
+    }
+
+    fn kind(&self, file: FileId) -> Option<FileKind> {
+        match self.workspace.address(file)? {
+            Address::Disk(path) => kind_of_path(&path),
+            Address::Virtual(_) => None,
+        }
+    }
 }
 
-fn excerpt_line(document: &Document, line: u32, bytes: &Range<usize>, secrets: &[Range<usize>]) -> Option<ExcerptLine> {
-    let whole = document.line_range(line)?;
-    let place = bytes.start.clamp(whole.start, whole.end)..bytes.end.clamp(whole.start, whole.end);
-    let part = near(document, &whole, &place);
-    let text = document.slice(part.clone())?;
-    let pieces = pieces(whole.start, &text, part.start, secrets);
-    let (text, marked) = cut(&pieces, &place, part.start > whole.start, part.end < whole.end);
-    Some(ExcerptLine { number: line + 1, text, marked })
+/// A character of material as it is written: hexadecimal or base64 (RFC 4648), with what people put between groups.
+fn is_material(letter: char) -> bool {
+    letter.is_alphanumeric() || "+/=-_:".contains(letter)
+}
+
+/// What is hidden of a row of a sheet: a column may hold anything, so all but the cell that is meant; a place that begins
+/// with the row means no cell.
+fn around_cell(row: &Range<usize>, cell: &Range<usize>) -> Vec<Range<usize>> {
+    if cell.start == row.start {
+        return vec![row.clone()];
+    }
+    vec![row.start..cell.start, cell.end..row.end]
+}
+
+/// The ranges in order, those that touch as one.
+fn merged(mut ranges: Vec<Range<usize>>) -> Vec<Range<usize>> {
+    ranges.sort_by_key(|range| (range.start, range.end));
+    let mut merged: Vec<Range<usize>> = Vec::new();
+    for range in ranges {
+        match merged.last_mut() {
+            Some(last) if range.start <= last.end => last.end = last.end.max(range.end),
+            _ => merged.push(range),
+        }
+    }
+    merged
 }
 
 /// The part of a line that is looked at: all of it, unless it is very long.
@@ -152,7 +234,6 @@ mod tests {
     use unicode_width::UnicodeWidthStr;
 
     use super::*;
-    use crate::REDACTED;
 
     fn excerpt(text: &str, bytes: Range<usize>) -> Option<Excerpt> {
         let path = "/harbor/harbor.plan.toml";
@@ -252,8 +333,8 @@ mod tests {
     #[test]
     fn the_material_of_a_key_is_one_mark() {
         let text = "[[key]]\nname = \"harbor\"\nvalue = \"c0ffee\" # was \"0ddba11\"\n";
-        assert_eq!(drawn(text, "value"), "4|value = [redacted] [redacted]\n |^^^^^");
-        assert_eq!(drawn(text, "\"c0ffee\""), "4|value = [redacted] [redacted]\n |        ^^^^^^^^^^");
+        assert_eq!(drawn(text, "value"), "4|value = [redacted]\n |^^^^^");
+        assert_eq!(drawn(text, "\"c0ffee\""), "4|value = [redacted]\n |        ^^^^^^^^^^");
     }
 
     proptest! {

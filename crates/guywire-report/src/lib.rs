@@ -5,6 +5,7 @@
 //! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`].
 
 mod excerpt;
+mod guard;
 mod pages;
 mod piece;
 mod report;

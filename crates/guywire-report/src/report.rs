@@ -6,7 +6,7 @@ use std::path::Path;
 
 use guywire_rules::{FindingKey, Level};
 use guywire_text::{Encoding, FileId};
-use guywire_workspace::{Address, Shown, Workspace};
+use guywire_workspace::{Address, Related, Shown, Workspace};
 
 use crate::excerpt::{Excerpt, Excerpts};
 
@@ -132,25 +132,33 @@ fn file_report(
 ) -> FileReport {
     let findings = workspace.findings(file);
     let mut fixes = fixes(workspace, file, &findings.shown);
-    let entries = findings.shown.into_iter().map(|shown| Entry {
-        rule: shown.rule,
-        level: shown.level,
-        at: point(workspace, file, shown.bytes.start),
-        excerpt: excerpts.of(file, shown.bytes),
-        related: shown
-            .related
-            .into_iter()
-            .map(|other| RelatedPoint {
-                path: name(other.file),
-                at: point(workspace, other.file, other.bytes.start),
-                message: other.message,
-            })
-            .collect(),
-        message: shown.message,
-        fixes: fixes.remove(&shown.key).unwrap_or_default(),
-        key: shown.key,
+    let entries = findings.shown.into_iter().map(|shown| {
+        let titles = fixes.remove(&shown.key).unwrap_or_default();
+        Entry {
+            rule: shown.rule,
+            level: shown.level,
+            at: point(workspace, file, shown.bytes.start),
+            message: excerpts.told(file, &shown.bytes, shown.message),
+            related: shown.related.into_iter().map(|other| related(workspace, other, name, excerpts)).collect(),
+            fixes: titles.into_iter().map(|title| excerpts.told(file, &shown.bytes, title)).collect(),
+            excerpt: excerpts.of(file, shown.bytes),
+            key: shown.key,
+        }
     });
     FileReport { path: name(file), entries: entries.collect(), withheld: findings.withheld }
+}
+
+fn related(
+    workspace: &Workspace,
+    other: Related,
+    name: &dyn Fn(FileId) -> String,
+    excerpts: &mut Excerpts<'_>,
+) -> RelatedPoint {
+    RelatedPoint {
+        path: name(other.file),
+        at: point(workspace, other.file, other.bytes.start),
+        message: excerpts.told(other.file, &other.bytes, other.message),
+    }
 }
 
 /// The titles of the fixes, by finding.

@@ -68,7 +68,7 @@ fn closing(counts: &Counts) -> String {
     let kinds = [
         (counts.errors, "error", "errors"),
         (counts.warnings, "warning", "warnings"),
-        (counts.information, "remark", "remarks"),
+        (counts.information, "information", "information"),
         (counts.hints, "hint", "hints"),
         (counts.withheld, "more not shown", "more not shown"),
     ];
