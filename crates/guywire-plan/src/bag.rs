@@ -29,6 +29,13 @@ impl Bag {
         }
     }
 
+    pub fn len(&self) -> usize {
+        match self {
+            Bag::Few(few) => few.len(),
+            Bag::Many(many) => many.len(),
+        }
+    }
+
     pub fn iter(&self) -> Box<dyn Iterator<Item = EntityId> + '_> {
         match self {
             Bag::Few(few) => Box::new(few.iter().map(|(id, _)| *id)),

@@ -591,10 +591,8 @@ impl Db {
 
     /// Every name of a kind in a file, in no order.
     pub fn names(&self, file: FileId, kind: Kind) -> impl Iterator<Item = Symbol> + '_ {
-        self.entities_of(file)
-            .filter_map(|id| self.entity(id))
-            .filter(move |entity| entity.kind == kind)
-            .filter_map(|entity| entity.name().value())
+        let members = self.index.members(file, kind).into_iter().flat_map(crate::bag::Bag::iter);
+        members.filter_map(|id| self.entity(id)).filter_map(|entity| entity.name().value())
     }
 
     pub(crate) fn referring(&self, file: FileId, kind: Kind, name: Symbol) -> Option<&Bag> {

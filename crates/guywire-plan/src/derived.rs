@@ -6,13 +6,14 @@ use std::sync::Arc;
 use guywire_radio::Hertz;
 use guywire_text::FileId;
 use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
 use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
 use crate::fact::{Bucket, Reads, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
-use crate::language::{channel, profile, radio, repeater, zone};
+use crate::language::{channel, profile, radio, repeater, station, talkgroup, zone};
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
 
@@ -42,6 +43,8 @@ pub struct Channel {
     pub color_code: Known<i64>,
     /// Time slot, 1 or 2.
     pub slot: Known<i64>,
+    /// It is set to TDMA direct mode (ETSI TS 102 361-2).
+    pub tdma_direct: Known<bool>,
     /// The repeater that it uses.
     pub repeater: Option<EntityId>,
     /// The models of the radios that hold it, in no order.
@@ -57,6 +60,8 @@ pub enum Value {
     Channel(Arc<Channel>),
     /// Of [`What::UnitIds`].
     UnitIds(Arc<[(Space, i64)]>),
+    /// Of [`What::Marks`].
+    Marks(Arc<[Bucket]>),
 }
 
 /// Computed values and buckets.
@@ -86,6 +91,7 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
         What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
         What::Channel => Value::Channel(Arc::new(channel_of(view, view.get(entity)?))),
         What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
+        What::Marks => Value::Marks(marks(view, entity).into()),
         What::Cell => return None,
     };
     Some((value, recorder.finish()))
@@ -101,7 +107,7 @@ pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value, reads: R
         return;
     }
     let old = db.derived.values.insert(place, value.clone());
-    rebucket(db, graph, entity, old.as_ref(), Some(&value));
+    rebucket(db, graph, place, old.as_ref(), Some(&value));
     graph.invalidate_derived(key);
 }
 
@@ -109,13 +115,19 @@ pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value, reads: R
 pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
     let Some(entity) = key.entity else { return };
     if let Some(old) = db.derived.values.remove(&(key.what, key.viewer, entity)) {
-        rebucket(db, graph, entity, Some(&old), None);
+        rebucket(db, graph, (key.what, key.viewer, entity), Some(&old), None);
         graph.invalidate_derived(key);
     }
 }
 
-fn rebucket(db: &mut Db, graph: &mut Graph, entity: EntityId, old: Option<&Value>, new: Option<&Value>) {
-    let (before, after) = (buckets_of(old), buckets_of(new));
+fn rebucket(
+    db: &mut Db,
+    graph: &mut Graph,
+    (_, viewer, entity): (What, FileId, EntityId),
+    old: Option<&Value>,
+    new: Option<&Value>,
+) {
+    let (before, after) = (buckets_of(viewer, old), buckets_of(viewer, new));
     for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
         if db.derived.buckets.entry(*bucket).or_default().add(entity) {
             graph.invalidate_bucket(*bucket);
@@ -132,11 +144,59 @@ fn rebucket(db: &mut Db, graph: &mut Graph, entity: EntityId, old: Option<&Value
     }
 }
 
-fn buckets_of(value: Option<&Value>) -> Vec<Bucket> {
+fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 2]> {
     match value {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
-        _ => Vec::new(),
+        Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
+        Some(Value::Channel(channel)) => direct_bucket(viewer, channel).into_iter().collect(),
+        _ => SmallVec::new(),
     }
+}
+
+/// Digital channels that send on the frequency that they receive, by mode.
+fn direct_bucket(viewer: FileId, channel: &Channel) -> Option<Bucket> {
+    let carrier = channel.tx.value().filter(|_| channel.rx == channel.tx)?;
+    if channel.sends != Known::Is(Sends::Digital) {
+        return None;
+    }
+    match channel.tdma_direct {
+        Known::Is(true) => Some(Bucket::TdmaDirect(viewer, carrier)),
+        Known::Is(false) | Known::Absent => Some(Bucket::Direct(viewer, carrier)),
+        Known::Unreadable => None,
+    }
+}
+
+/// The buckets of an entity by what is written in it.
+fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
+    let viewer = view.viewer();
+    let mut marks = Vec::new();
+    if let Some(it) = view.get::<repeater::Table>(id) {
+        marks.extend(it.whole(repeater::id).value().map(|number| Bucket::Number(viewer, number)));
+        marks.extend(it.frequency(repeater::rx_mhz).value().map(|input| Bucket::Input(viewer, input)));
+    }
+    if let Some(it) = view.get::<station::Table>(id) {
+        marks.extend(it.whole(station::id).value().map(|number| Bucket::Number(viewer, number)));
+    }
+    if let Some(it) = view.get::<talkgroup::Table>(id) {
+        marks.extend(it.whole(talkgroup::id).value().map(|number| Bucket::TalkgroupId(viewer, number)));
+    }
+    if let Some(it) = view.get::<radio::Table>(id) {
+        marks.extend(it.text(radio::serial).value().map(|serial| Bucket::Serial(viewer, serial)));
+        marks.extend(it.whole(radio::id).value().map(|number| Bucket::Number(viewer, number)));
+        if let Known::Is(Stored::Part(by_network)) = it.known(radio::ids) {
+            marks.extend(by_network.extras.iter().filter_map(|extra| match extra.value {
+                Stored::Whole(number) => Some(Bucket::Number(viewer, number)),
+                _ => None,
+            }));
+        }
+    }
+    let mut kept: Vec<Bucket> = Vec::with_capacity(marks.len());
+    marks.into_iter().for_each(|mark| {
+        if !kept.contains(&mark) {
+            kept.push(mark);
+        }
+    });
+    kept
 }
 
 /// A set of models in an order that does not depend on how it was found: by identity, which is never shown.
@@ -228,6 +288,7 @@ fn channel_of(view: View<'_>, it: Ref<'_, channel::Table>) -> Channel {
             .or(through(used, |found| found.frequency(repeater::bandwidth_khz))),
         color_code: it.whole(channel::color_code).or(through(used, |found| found.whole(repeater::color_code))),
         slot: it.whole(channel::slot),
+        tdma_direct: it.truth(channel::tdma_direct_mode),
         repeater: used.value().map(|found| found.id()),
         models: channel_models(view, it.id()),
     }

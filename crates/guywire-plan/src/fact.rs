@@ -2,6 +2,7 @@
 
 use std::cell::RefCell;
 
+use guywire_radio::Hertz;
 use guywire_text::FileId;
 
 use crate::entity::EntityId;
@@ -20,8 +21,20 @@ pub enum Space {
 /// Things that are alike in something, whichever plan they stand in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Bucket {
-    /// Radios with this unit id in this space.
+    /// Radios in use with this unit id in this space.
     UnitId(Space, i64),
+    /// Radios, stations and repeaters that a plan sees with this number written anywhere.
+    Number(FileId, i64),
+    /// Radios that a plan sees with this serial number.
+    Serial(FileId, Symbol),
+    /// Talkgroups that a plan sees with this number.
+    TalkgroupId(FileId, i64),
+    /// Repeaters that a plan sees with this input.
+    Input(FileId, Hertz),
+    /// Channels that a plan sees in plain digital direct mode on this frequency.
+    Direct(FileId, Hertz),
+    /// Channels that a plan sees in TDMA direct mode on this frequency.
+    TdmaDirect(FileId, Hertz),
 }
 
 /// What is computed from tables and kept: stratum 1. Each may read those above it in this list, none below.
@@ -35,13 +48,15 @@ pub enum What {
     Channel,
     /// The unit ids of a radio by space.
     UnitIds,
+    /// The buckets of an entity that has no other computed value.
+    Marks,
     /// Findings: not a derived value, listed here to be last.
     Cell,
 }
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 4] = [What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds];
+    pub const DERIVED: [What; 5] = [What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds, What::Marks];
 
     /// What is computed of entities of a kind.
     pub fn of(kind: Kind) -> &'static [What] {
@@ -49,7 +64,8 @@ impl What {
             Kind::Profile => &[What::ProfileModels],
             Kind::Zone => &[What::ZoneModels],
             Kind::Channel => &[What::Channel],
-            Kind::Radio => &[What::UnitIds],
+            Kind::Radio => &[What::UnitIds, What::Marks],
+            Kind::Station | Kind::Repeater | Kind::Talkgroup => &[What::Marks],
             _ => &[],
         }
     }

@@ -92,7 +92,7 @@ pub struct Graph {
     of_entity: Vec<SmallVec<[NodeId; 2]>>,
     of_file: FxHashMap<FileId, NodeId>,
     readers: FxHashMap<Fact, Readers>,
-    dirty: [Vec<NodeId>; 5],
+    dirty: [Vec<NodeId>; What::DERIVED.len() + 1],
     /// For tests of the engine: a kind of fact that is forgotten.
     forget: Option<fn(&Fact) -> bool>,
 }

@@ -35,7 +35,8 @@ pub const NAMED: [Kind; 17] = [
 pub(crate) struct Index {
     names: FxHashMap<(FileId, Kind, Symbol), SmallVec<[EntityId; 1]>>,
     uses: FxHashMap<(FileId, Kind, Symbol), Bag>,
-    counts: FxHashMap<(FileId, Kind), u32>,
+    /// The entities of each kind in a file.
+    members: FxHashMap<(FileId, Kind), Bag>,
     name_gaps: FxHashMap<(FileId, Kind), u32>,
     use_gaps: FxHashMap<(FileId, Kind), u32>,
     /// Things in a file of which nothing at all is known: no text, tables without a readable header.
@@ -48,7 +49,7 @@ impl Index {
         if let Some(name) = entity.name().value() {
             self.enter_name(id, (file, entity.kind, name), changes);
         }
-        *self.counts.entry((file, entity.kind)).or_insert(0) += 1;
+        self.members.entry((file, entity.kind)).or_default().add(id);
         changes.fact(Fact::Count(file, entity.kind));
         uses_of(entity, symbols).iter().for_each(|(kind, name)| self.enter_use(id, (file, *kind, *name), changes));
         self.gaps(entity, true, changes);
@@ -59,8 +60,8 @@ impl Index {
         if let Some(name) = entity.name().value() {
             self.leave_name(id, (file, entity.kind, name), changes);
         }
-        if let Some(count) = self.counts.get_mut(&(file, entity.kind)) {
-            *count -= 1;
+        if let Some(members) = self.members.get_mut(&(file, entity.kind)) {
+            members.take(id);
         }
         changes.fact(Fact::Count(file, entity.kind));
         uses_of(entity, symbols).iter().for_each(|(kind, name)| self.leave_use(id, (file, *kind, *name), changes));
@@ -184,7 +185,12 @@ impl Index {
     }
 
     pub fn count(&self, file: FileId, kind: Kind) -> usize {
-        self.counts.get(&(file, kind)).map_or(0, |count| *count as usize)
+        self.members(file, kind).map_or(0, Bag::len)
+    }
+
+    /// The entities of a kind in a file.
+    pub fn members(&self, file: FileId, kind: Kind) -> Option<&Bag> {
+        self.members.get(&(file, kind))
     }
 
     fn is_opaque(&self, file: FileId) -> bool {

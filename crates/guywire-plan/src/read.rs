@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use rustc_hash::FxHasher;
 
 use crate::language::{TableSpec, Type};
+use crate::shape::{self, Shape};
 use crate::symbol::Symbols;
 use crate::value::{Element, Extra, Local, Record, Slot, Stored, Why};
 
@@ -71,7 +72,7 @@ impl Reader<'_> {
         match (form, &item.value) {
             (_, Value::Unreadable) => Stored::Unreadable(Why::Syntax),
             (Type::Name, Value::String(text)) => Stored::Text(self.symbols.intern(text)),
-            (Type::Prose, Value::String(text)) => Stored::Hash(hash(text)),
+            (Type::Prose, Value::String(text)) => Stored::Hash(hash(text), shape::of_prose(text)),
             (Type::SheetPath, Value::String(text)) => Stored::File((self.file_of)(text)),
             (Type::Word(words), Value::String(text)) => {
                 if words.contains(&&**text) {
@@ -134,15 +135,20 @@ impl Reader<'_> {
         }
     }
 
-    /// A secret: whatever it is, only that it is there and whether it changed. A table of it (`held_in`) is no secret.
+    /// A secret: whatever it is, only that it is there, whether it changed and whether it is a pattern. A table of it
+    /// (`held_in`) is no secret.
     fn secret(&mut self, form: &Type, item: &Item) -> Stored {
         match (form, &item.value) {
             (_, Value::Unreadable) => Stored::Unreadable(Why::Syntax),
             (Type::Either(first, _), Value::Table(_)) => self.value(first, item),
+            (_, Value::String(text)) => {
+                let material = shape::material(text);
+                Stored::Hash(hash(&material), shape::of_secret(&material))
+            }
             (_, value) => {
                 let mut hasher = FxHasher::default();
                 hash_value(value, &mut hasher);
-                Stored::Hash(hasher.finish())
+                Stored::Hash(hasher.finish(), Shape::Plain)
             }
         }
     }

@@ -4,6 +4,7 @@ use guywire_radio::Hertz;
 use jiff::civil::Date;
 
 use crate::language::{Field, TableSpec, Tabled};
+use crate::shape::Shape;
 use crate::symbol::Symbol;
 use guywire_text::FileId;
 
@@ -78,8 +79,8 @@ pub enum Why {
 pub enum Stored {
     /// A name, a reference, or a text in a form of its own (tone, designator).
     Text(Symbol),
-    /// Text for people, or a secret: its hash.
-    Hash(u64),
+    /// Text for people, or a secret: its hash and what it looks like.
+    Hash(u64, Shape),
     /// A whole number.
     Whole(i64),
     /// A number.

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
 
+use crate::bag::Bag;
 use crate::db::{Db, FileProblem};
 use crate::derived::{Channel, Value};
 use crate::entity::{Entity, EntityId, Form, Reference};
@@ -445,30 +446,33 @@ impl<'v> View<'v> {
 
     /// The space that unit ids without a network belong to: the plan's only network, else the plan's own.
     pub fn own_space(self) -> Space {
-        let mut networks = Vec::new();
         let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
-        for file in files {
-            self.reads.fact(Fact::Count(file, Kind::Network));
-            if self.db.index.count(file, Kind::Network) > 0 {
-                networks.extend(
-                    self.db
-                        .entities_of(file)
-                        .filter(|id| self.db.entity(*id).is_some_and(|it| it.kind == network::Table::KIND)),
-                );
-            }
-        }
+        let networks: Vec<EntityId> = files
+            .into_iter()
+            .flat_map(|file| self.members::<network::Table>(file))
+            .map(|network| network.id())
+            .collect();
         match networks.as_slice() {
             [only] => Space::Network(*only),
             _ => Space::Plan(self.viewer),
         }
     }
 
-    /// The entities in a bucket, in order of path and place.
+    /// The entities in a bucket, in no order.
     pub fn alike(self, bucket: Bucket) -> Vec<EntityId> {
         self.reads.fact(Fact::Bucket(bucket));
-        let mut found = self.db.derived.alike(bucket);
-        self.sort(&mut found);
-        found
+        self.db.derived.alike(bucket)
+    }
+
+    /// The tables of one kind in a bucket, in no order.
+    pub fn alike_of<T: Tabled>(self, bucket: Bucket) -> Vec<Ref<'v, T>> {
+        self.alike(bucket).into_iter().filter_map(|id| self.get(id)).collect()
+    }
+
+    /// Every table of a kind in a file, in no order.
+    pub(crate) fn members<T: Tabled>(self, file: FileId) -> Vec<Ref<'v, T>> {
+        self.reads.fact(Fact::Count(file, T::KIND));
+        self.db.index.members(file, T::KIND).into_iter().flat_map(Bag::iter).filter_map(|id| self.get(id)).collect()
     }
 
     /// Puts entities in the order that people see: path, place in the text. The order itself is not recorded, since no
@@ -481,12 +485,7 @@ impl<'v> View<'v> {
 
     /// The only table of a kind in a file (`[capacity]` of a model file); the first where there are more.
     pub fn only<T: Tabled>(self, file: FileId) -> Option<Ref<'v, T>> {
-        self.reads.fact(Fact::Count(file, T::KIND));
-        let mut found: Vec<EntityId> = self
-            .db
-            .entities_of(file)
-            .filter(|id| self.db.entity(*id).is_some_and(|entity| entity.kind == T::KIND))
-            .collect();
+        let mut found: Vec<EntityId> = self.members::<T>(file).iter().map(Ref::id).collect();
         self.sort(&mut found);
         found.first().and_then(|id| self.get(*id))
     }

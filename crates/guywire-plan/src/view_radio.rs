@@ -41,19 +41,10 @@ pub enum Target<'v> {
 }
 
 impl<'v> View<'v> {
-    /// Every table of a kind that this plan sees, in order of path and place.
+    /// Every table of a kind that this plan sees, in no order. For kinds of which a plan has few: each look at one is kept.
     pub fn all<T: Tabled>(self) -> Vec<Ref<'v, T>> {
         let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
-        let mut found: Vec<EntityId> = Vec::new();
-        for file in files {
-            self.reads.fact(Fact::Count(file, T::KIND));
-            if self.db.index.count(file, T::KIND) > 0 {
-                let is_one = |id: &EntityId| self.db.entity(*id).is_some_and(|entity| entity.kind == T::KIND);
-                found.extend(self.db.entities_of(file).filter(is_one));
-            }
-        }
-        self.sort(&mut found);
-        found.into_iter().filter_map(|id| self.get(id)).collect()
+        files.into_iter().flat_map(|file| self.members(file)).collect()
     }
 
     /// Whether this plan sees something unreadable that might be a table of this kind with another name.

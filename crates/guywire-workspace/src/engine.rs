@@ -71,6 +71,8 @@ pub(crate) struct Engine {
     cells: FxHashMap<NodeId, Kept>,
     /// Cells that found something in a file.
     by_file: FxHashMap<FileId, FxHashSet<NodeId>>,
+    /// Counts every change of a text or a finding: what was shown before the last one may be out of date.
+    pub ticks: u64,
     /// Files whose findings may have changed.
     pub touched: FxHashSet<FileId>,
     /// The facts that were said to have changed.
@@ -87,6 +89,7 @@ impl Engine {
             options: FxHashMap::default(),
             cells: FxHashMap::default(),
             by_file: FxHashMap::default(),
+            ticks: 0,
             touched: FxHashSet::default(),
             #[cfg(test)]
             heard: Vec::new(),
@@ -95,6 +98,7 @@ impl Engine {
 
     /// Takes in what changed in the database: nodes come and go, and those that read what changed are out of date.
     pub fn take(&mut self, changes: &Changes) {
+        self.ticks += 1;
         for id in &changes.removed {
             self.remove_nodes_of(*id);
         }
@@ -292,6 +296,7 @@ impl Engine {
         if self.cells.get(&node).map_or(findings.is_empty(), |kept| *kept.findings == *findings) {
             return;
         }
+        self.ticks += 1;
         if let Some(old) = self.cells.remove(&node) {
             for file in old.files {
                 self.touched.insert(file);

@@ -20,7 +20,8 @@ const MOST_RELATED: usize = 5;
 /// What was last told of each file, and which files it pointed at.
 #[derive(Debug, Default)]
 pub(crate) struct Published {
-    results: FxHashMap<FileId, u64>,
+    /// The findings as told, and the tick that they are of.
+    told: FxHashMap<FileId, (u64, FileFindings)>,
     /// For each file, those whose findings name places in it.
     pointing: FxHashMap<FileId, FxHashSet<FileId>>,
 }
@@ -30,23 +31,31 @@ impl Published {
         self.pointing.get(&file).into_iter().flatten().copied()
     }
 
+    /// What was told of a file, where nothing has changed since.
+    pub fn of(&self, file: FileId, ticks: u64) -> Option<&FileFindings> {
+        self.told.get(&file).filter(|(then, _)| *then == ticks).map(|(_, findings)| findings)
+    }
+
     /// Whether the findings differ from those last told; they count as told from now on.
-    pub fn differs(&mut self, file: FileId, findings: &FileFindings) -> bool {
+    pub fn differs(&mut self, file: FileId, findings: FileFindings, ticks: u64) -> bool {
         for related in findings.shown.iter().flat_map(|shown| &shown.related).filter(|related| related.file != file) {
             self.pointing.entry(related.file).or_default().insert(file);
         }
-        let before = self.results.insert(file, findings.result_id);
-        before != Some(findings.result_id) && !(before.is_none() && findings.shown.is_empty())
+        let (result, empty) = (findings.result_id, findings.shown.is_empty());
+        let before = self.told.insert(file, (ticks, findings)).map(|(_, told)| told.result_id);
+        before.map_or(!empty, |before| before != result)
     }
 }
 
 /// The findings of a file.
 pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
     let settings = workspace.settings_of(file);
+    let mut in_file = Fnv::default();
+    workspace.shown_path(file).hash(&mut in_file);
     let mut shown: Vec<Shown> = merged(workspace, file)
         .into_iter()
         .filter(|found| settings.level(found.finding) != Level::Off)
-        .filter_map(|found| show(workspace, file, settings.level(found.finding), &found))
+        .filter_map(|found| show(workspace, file, in_file, settings.level(found.finding), &found))
         .collect();
     shown.sort_by(|a, b| {
         (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(
@@ -83,7 +92,7 @@ pub(crate) fn merged(workspace: &Workspace, file: FileId) -> Vec<Merged<'_>> {
     merged.into_values().collect()
 }
 
-fn show(workspace: &Workspace, file: FileId, level: Level, found: &Merged<'_>) -> Option<Shown> {
+fn show(workspace: &Workspace, file: FileId, in_file: Fnv, level: Level, found: &Merged<'_>) -> Option<Shown> {
     let db = &workspace.engine.db;
     let finding = found.finding;
     let about = workspace.engine.dispatch.rule(finding.rule).about();
@@ -93,7 +102,7 @@ fn show(workspace: &Workspace, file: FileId, level: Level, found: &Merged<'_>) -
         bytes: resolve(db, &finding.at)?.1,
         message: format!("{}{}", finding.message, seen_by(workspace, file, found)),
         related: related(workspace, finding),
-        key: key(workspace, file, about.name, finding),
+        key: key(workspace, in_file, about.name, finding),
         unnecessary: about.unnecessary,
         fixable: finding.fixable,
     })
@@ -174,24 +183,19 @@ fn header(db: &Db, id: EntityId) -> Option<(FileId, Range<usize>)> {
 
 /// A place of several lines is shown by its first.
 fn first_line(db: &Db, file: FileId, bytes: Range<usize>) -> Range<usize> {
-    let Some(document) = db.document(file) else { return bytes };
-    if bytes.len() < 2 {
-        return bytes;
-    }
-    let line = document.to_protocol(bytes.start, guywire_text::Encoding::Utf8).line;
-    match document.line_range(line) {
-        Some(line) if line.end < bytes.end && line.end > bytes.start => bytes.start..line.end,
-        _ => bytes,
+    let text = db.document(file).and_then(|document| document.slice(bytes.clone()));
+    match text.and_then(|text| text.find(['\n', '\r'])) {
+        Some(end) => bytes.start..bytes.start + end,
+        None => bytes,
     }
 }
 
 // ---- keys ---------------------------------------------------------------------------------------
 
 /// What tells a finding from others: rule, file, kind, name, key, arguments.
-fn key(workspace: &Workspace, file: FileId, rule: &str, finding: &Finding) -> FindingKey {
-    let mut hasher = Fnv::default();
+fn key(workspace: &Workspace, in_file: Fnv, rule: &str, finding: &Finding) -> FindingKey {
+    let mut hasher = in_file;
     rule.hash(&mut hasher);
-    workspace.shown_path(file).hash(&mut hasher);
     if let Anchor::Header(id) | Anchor::Value(id, _) | Anchor::Key(id, _) = &finding.at
         && let Some(entity) = workspace.engine.db.entity(*id)
     {

@@ -121,6 +121,7 @@ impl Workspace {
         self.roots.push(root.clone());
         self.list_root(&root);
         self.homes.clear();
+        self.engine.ticks += 1;
     }
 
     /// Reads the files of a root that are not known yet.
@@ -235,6 +236,7 @@ impl Workspace {
             None => self.settings.remove(&file),
         };
         self.homes.clear();
+        self.engine.ticks += 1;
         let known: Vec<FileId> = self.engine.db.file_ids().collect();
         self.engine.touched.extend(known.iter().copied());
         if options_differ {
@@ -522,7 +524,10 @@ impl Workspace {
 
     /// The findings of a file as last settled.
     pub fn findings(&self, file: FileId) -> FileFindings {
-        publish::findings(self, file)
+        match self.published.of(file, self.engine.ticks) {
+            Some(findings) => FileFindings { version: self.version(file), ..findings.clone() },
+            None => publish::findings(self, file),
+        }
     }
 
     /// Files whose findings differ from those last told with this call, in path order. While much is unsettled, only
@@ -542,7 +547,7 @@ impl Workspace {
             }
             self.remember_home(file);
             let findings = publish::findings(self, file);
-            if self.published.differs(file, &findings) {
+            if self.published.differs(file, findings, self.engine.ticks) {
                 changed.push(file);
             }
         }

@@ -2,7 +2,7 @@ use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::{channel, repeater};
-use guywire_plan::{FieldPath, Known, Row};
+use guywire_plan::{Bucket, FieldPath, Known, Row};
 
 rule! {
     /// A channel sends and receives on one frequency, and that is the input of a repeater that the plan knows.
@@ -56,9 +56,9 @@ rule! {
         if rx != tx || it.truth(channel::talk_around) == Known::Is(true) {
             return;
         }
-        for repeater in view.all::<repeater::Table>() {
+        for repeater in view.alike_of::<repeater::Table>(Bucket::Input(view.viewer(), tx)) {
             let other_output = repeater.frequency(repeater::tx_mhz).value().is_some_and(|output| output != tx);
-            if repeater.frequency(repeater::rx_mhz) != Known::Is(tx) || !other_output || effective.repeater == Some(repeater.id()) {
+            if !other_output || effective.repeater == Some(repeater.id()) {
                 continue;
             }
             let name = repeater.name().unwrap_or_default();

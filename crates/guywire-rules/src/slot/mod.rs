@@ -44,23 +44,9 @@ pub(crate) fn call_through<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> O
     Some(Call { repeater, slot: effective.slot.value()?, group })
 }
 
-/// A channel, and the frequency that it sends and receives on.
-pub(crate) type Direct<'v> = (Ref<'v, channel::Table>, Hertz);
-
-/// The digital channels of the plan that send on the frequency that they receive, of those that are `wanted`. None where
-/// something unreadable might be another channel.
-pub(crate) fn direct_channels<'v>(
-    view: View<'v>,
-    wanted: impl Fn(&Ref<'v, channel::Table>) -> bool,
-) -> Option<Vec<Direct<'v>>> {
-    if view.may_hide::<channel::Table>() {
-        return None;
-    }
-    let direct = |channel: Ref<'v, channel::Table>| {
-        let effective = view.channel(channel.id())?;
-        let carrier = effective.tx.value()?;
-        let is_direct = effective.rx == effective.tx && effective.sends == Known::Is(Sends::Digital);
-        is_direct.then_some((channel, carrier))
-    };
-    Some(view.all::<channel::Table>().into_iter().filter(wanted).filter_map(direct).collect())
+/// The frequency of a digital channel that sends on the frequency that it receives.
+pub(crate) fn direct_carrier(view: View<'_>, it: Ref<'_, channel::Table>) -> Option<Hertz> {
+    let effective = view.channel(it.id())?;
+    let carrier = effective.tx.value()?;
+    (effective.rx == effective.tx && effective.sends == Known::Is(Sends::Digital)).then_some(carrier)
 }

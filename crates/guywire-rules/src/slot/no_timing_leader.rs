@@ -1,9 +1,9 @@
-use super::direct_channels;
+use super::direct_carrier;
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{channel, plan};
-use guywire_plan::{FieldPath, Known, Ref, Row};
+use guywire_plan::language::channel;
+use guywire_plan::{Bucket, FieldPath, Known, Ref, Row};
 
 rule! {
     /// Every channel of the plan in TDMA direct mode on a frequency says that its radios never lead the timing.
@@ -59,28 +59,29 @@ rule! {
     /// timing_leader = "may"
     /// ```
     pub NoTimingLeader = "no-timing-leader" { family: Slot, level: Error, judged: PerPlan, since: "0.1.0" }
-    fn check(it: Each<plan::Table>, view, out) {
-        if it.id() != view.main(view.viewer()).unwrap_or(it.id()) {
+    fn check(it: Each<channel::Table>, view, out) {
+        if it.truth(channel::tdma_direct_mode) != Known::Is(true) {
             return;
         }
-        let Some(channels) = direct_channels(view, |channel| channel.truth(channel::tdma_direct_mode) == Known::Is(true)) else { return };
-        for (channel, carrier) in &channels {
-            let sharing: Vec<Ref<'_, channel::Table>> =
-                channels.iter().filter(|(_, other)| other == carrier).map(|(channel, _)| *channel).collect();
-            let never = |channel: &Ref<'_, channel::Table>| {
-                channel.text(channel::timing_leader).value().is_some_and(|word| view.symbol(word) == "never")
-            };
-            if !sharing.iter().all(never) {
-                continue;
-            }
-            let place = |channel: Ref<'_, channel::Table>| Anchor::Value(channel.id(), FieldPath::key(channel::timing_leader.number()));
-            let mut found = out.report(
-                place(*channel),
-                format!("no radio may lead the timing on {carrier} MHz: the two slots drift into each other. Let {} lead, or another channel there", view.called(channel.id())),
-            );
-            for other in sharing.iter().filter(|other| other.id() != channel.id()) {
-                found = found.related(place(*other), format!("{} never leads either", view.called(other.id())));
-            }
+        let Some(carrier) = direct_carrier(view, it) else { return };
+        let never = |channel: &Ref<'_, channel::Table>| {
+            channel.text(channel::timing_leader).value().is_some_and(|word| view.symbol(word) == "never")
+        };
+        // Another channel, now unreadable, might lead.
+        if !never(&it) || view.may_hide::<channel::Table>() {
+            return;
+        }
+        let sharing = view.alike_of::<channel::Table>(Bucket::TdmaDirect(view.viewer(), carrier));
+        if !sharing.iter().all(never) {
+            return;
+        }
+        let place = |channel: Ref<'_, channel::Table>| Anchor::Value(channel.id(), FieldPath::key(channel::timing_leader.number()));
+        let mut found = out.report(
+            place(it),
+            format!("no radio may lead the timing on {carrier} MHz: the two slots drift into each other. Let {} lead, or another channel there", view.called(it.id())),
+        );
+        for other in sharing.iter().filter(|other| other.id() != it.id()) {
+            found = found.related(place(*other), format!("{} never leads either", view.called(other.id())));
         }
     }
 }
