@@ -1,4 +1,5 @@
-use crate::finding::{Anchor, Edit, Fix, Safety};
+use super::{take_out, weakness};
+use crate::finding::{Anchor, Safety};
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::key;
@@ -6,6 +7,8 @@ use guywire_plan::{FieldPath, Row};
 
 rule! {
     /// Key material is written in the plan.
+    ///
+    /// Material that is also easy to guess is told by `key-weak`, which hides no more easily than this.
     ///
     /// The material is never shown: not here, not in an excerpt, a hover or a log. A level or a waiver does not hide this
     /// finding.
@@ -55,7 +58,7 @@ rule! {
         family: Privacy, level: Error, judged: PerFile, since: "0.1.0", fix: Some(Safety::Choice), always: true,
     }
     fn check(it: Each<key::Table>, view, out) {
-        if !it.has(key::value) {
+        if !it.has(key::value) || weakness(view, it).is_some() {
             return;
         }
         let path = FieldPath::key(key::value.number());
@@ -66,18 +69,6 @@ rule! {
                 view.called(it.id()),
             ),
         )
-        .fix(|| {
-            let title = "Take the material out of the plan (then change the key: the history keeps it)".to_owned();
-            let edits = if it.has(key::held_in) {
-                vec![Edit::Remove(it.id(), path)]
-            } else {
-                let place = format!("vault:{}", it.name().unwrap_or("where-it-is-kept"));
-                vec![
-                    Edit::SetKey(it.id(), path, "held_in".to_owned()),
-                    Edit::Set(it.id(), path, crate::finding::toml_string(&place)),
-                ]
-            };
-            Some(Fix { title, safety: Safety::Choice, edits })
-        });
+        .fix(|| Some(take_out(it)));
     }
 }
