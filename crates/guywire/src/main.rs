@@ -1,3 +1,13 @@
 //! guywire: checks radio channel plans, on the command line and in an editor.
 
-fn main() {}
+mod arguments;
+mod check;
+mod chosen;
+mod console;
+mod failure;
+mod run;
+mod why;
+
+fn main() -> std::process::ExitCode {
+    run::run(std::env::args_os())
+}
