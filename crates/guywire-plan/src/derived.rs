@@ -169,25 +169,35 @@ fn direct_bucket(viewer: FileId, channel: &Channel) -> Option<Bucket> {
 /// The buckets of an entity by what is written in it.
 fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
     let viewer = view.viewer();
+    let number = |written: Known<i64>| match written {
+        Known::Is(number) => Some(Bucket::Number(viewer, number)),
+        Known::Absent => None,
+        Known::Unreadable => Some(Bucket::NumberUnread(viewer)),
+    };
     let mut marks = Vec::new();
     if let Some(it) = view.get::<repeater::Table>(id) {
-        marks.extend(it.whole(repeater::id).value().map(|number| Bucket::Number(viewer, number)));
+        marks.extend(number(it.whole(repeater::id)));
         marks.extend(it.frequency(repeater::rx_mhz).value().map(|input| Bucket::Input(viewer, input)));
     }
     if let Some(it) = view.get::<station::Table>(id) {
-        marks.extend(it.whole(station::id).value().map(|number| Bucket::Number(viewer, number)));
+        marks.extend(number(it.whole(station::id)));
     }
     if let Some(it) = view.get::<talkgroup::Table>(id) {
         marks.extend(it.whole(talkgroup::id).value().map(|number| Bucket::TalkgroupId(viewer, number)));
     }
     if let Some(it) = view.get::<radio::Table>(id) {
         marks.extend(it.text(radio::serial).value().map(|serial| Bucket::Serial(viewer, serial)));
-        marks.extend(it.whole(radio::id).value().map(|number| Bucket::Number(viewer, number)));
-        if let Known::Is(Stored::Part(by_network)) = it.known(radio::ids) {
-            marks.extend(by_network.extras.iter().filter_map(|extra| match extra.value {
-                Stored::Whole(number) => Some(Bucket::Number(viewer, number)),
-                _ => None,
-            }));
+        marks.extend(it.has(radio::loaded).then_some(Bucket::Loaded(viewer)));
+        marks.extend(number(it.whole(radio::id)));
+        match it.known(radio::ids) {
+            Known::Is(Stored::Part(by_network)) => {
+                marks.extend(by_network.extras.iter().map(|extra| match extra.value {
+                    Stored::Whole(number) => Bucket::Number(viewer, number),
+                    _ => Bucket::NumberUnread(viewer),
+                }))
+            }
+            Known::Unreadable => marks.push(Bucket::NumberUnread(viewer)),
+            _ => {}
         }
     }
     let mut kept: Vec<Bucket> = Vec::with_capacity(marks.len());

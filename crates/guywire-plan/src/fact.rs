@@ -25,6 +25,10 @@ pub enum Bucket {
     UnitId(Space, i64),
     /// Radios, stations and repeaters that a plan sees with this number written anywhere.
     Number(FileId, i64),
+    /// Radios, stations and repeaters that a plan sees with a number that cannot be read.
+    NumberUnread(FileId),
+    /// Radios that a plan sees that say which revision is loaded.
+    Loaded(FileId),
     /// Radios that a plan sees with this serial number.
     Serial(FileId, Symbol),
     /// Talkgroups that a plan sees with this number.
@@ -156,22 +160,41 @@ impl Recorder {
         if other.len() < 2 {
             return Reads { own, other };
         }
-        let mut kept: Vec<Read> = Vec::with_capacity(other.len());
-        let mut seen: rustc_hash::FxHashMap<Fact, usize> = rustc_hash::FxHashMap::default();
-        for read in other {
-            match seen.get(&read.fact) {
-                Some(at) => kept[*at].keys = kept[*at].keys.and(read.keys),
-                None => {
-                    seen.insert(read.fact, kept.len());
-                    kept.push(read);
-                }
-            }
-        }
-        kept.shrink_to_fit();
+        let kept = if other.len() <= FEW_READS { merged_few(other) } else { merged_many(other) };
         Reads { own, other: kept }
     }
 }
 
+/// Up to so many reads are compared one by one.
+const FEW_READS: usize = 24;
+
+fn merged_few(reads: Vec<Read>) -> Vec<Read> {
+    let mut kept: Vec<Read> = Vec::with_capacity(reads.len());
+    for read in reads {
+        match kept.iter_mut().find(|held| held.fact == read.fact) {
+            Some(held) => held.keys = held.keys.and(read.keys),
+            None => kept.push(read),
+        }
+    }
+    kept.shrink_to_fit();
+    kept
+}
+
+fn merged_many(reads: Vec<Read>) -> Vec<Read> {
+    let mut kept: Vec<Read> = Vec::with_capacity(reads.len());
+    let mut seen: rustc_hash::FxHashMap<Fact, usize> = rustc_hash::FxHashMap::default();
+    for read in reads {
+        match seen.get(&read.fact) {
+            Some(at) => kept[*at].keys = kept[*at].keys.and(read.keys),
+            None => {
+                seen.insert(read.fact, kept.len());
+                kept.push(read);
+            }
+        }
+    }
+    kept.shrink_to_fit();
+    kept
+}
 /// What changed: facts with the keys of entities that did.
 #[derive(Debug, Default)]
 pub struct Changes {

@@ -251,11 +251,9 @@ impl<'v> View<'v> {
         found
     }
 
-    /// The entities of a kind that refer to this one, as this plan sees it, in order of path and place.
+    /// The entities of a kind that refer to this one, as this plan sees it, in no order.
     pub fn referrers<T: Tabled>(self, to: EntityId) -> Vec<Ref<'v, T>> {
-        let mut ids: Vec<EntityId> = self.referring(to, T::KIND);
-        self.sort(&mut ids);
-        ids.into_iter().filter_map(|id| self.get(id)).collect()
+        self.referring(to, T::KIND).into_iter().filter_map(|id| self.get(id)).collect()
     }
 
     fn referring(self, to: EntityId, from_kind: Kind) -> Vec<EntityId> {

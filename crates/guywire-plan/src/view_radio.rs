@@ -4,7 +4,7 @@
 use guywire_text::FileId;
 
 use crate::entity::EntityId;
-use crate::fact::{Bucket, Fact, Space};
+use crate::fact::Fact;
 use crate::language::{
     Field, Tabled, channel, contact, model, network, network__wide, plan, profile, radio, radio__ids, repeater,
     repeater__slot, talkgroup,
@@ -234,13 +234,6 @@ impl<'v> View<'v> {
     /// Whether the plan says that its radios are all there are.
     pub fn is_fleet_complete(self) -> bool {
         self.plan().is_some_and(|plan| plan.truth(plan::fleet_complete) == Known::Is(true))
-    }
-
-    /// Whether some radio in use has a unit id, in any network that this plan sees or in its own space.
-    pub fn is_unit_id(self, id: i64) -> bool {
-        let networks = self.all::<network::Table>();
-        let spaces = networks.iter().map(|network| Space::Network(network.id())).chain([Space::Plan(self.viewer)]);
-        spaces.into_iter().any(|space| !self.alike(Bucket::UnitId(space, id)).is_empty())
     }
 
     /// The unit ids written in a radio, by network or not. Unreadable where one of them is.

@@ -2,7 +2,7 @@ use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::{contact, radio, repeater, station};
-use guywire_plan::{FieldPath, Known, Row, View};
+use guywire_plan::{Bucket, FieldPath, Known, Row, View};
 use guywire_radio::UnitId;
 
 rule! {
@@ -51,7 +51,10 @@ rule! {
     }
     fn check(it: Each<contact::Table>, view, out) {
         let Known::Is(number) = it.whole(contact::id) else { return };
-        if UnitId::new(number).is_err() || !view.is_fleet_complete() || view.is_unit_id(number) || may_be(view, number) {
+        if UnitId::new(number).is_err() || !view.is_fleet_complete() {
+            return;
+        }
+        if !view.alike(Bucket::Number(view.viewer(), number)).is_empty() || may_hide_a_number(view) {
             return;
         }
         out.report(
@@ -62,18 +65,12 @@ rule! {
     }
 }
 
-/// Whether a radio not in use, a station or a repeater has a number, or something unreadable might have it.
-fn may_be(view: View<'_>, number: i64) -> bool {
-    let hidden =
-        view.may_hide::<radio::Table>() || view.may_hide::<station::Table>() || view.may_hide::<repeater::Table>();
-    let radio = |ids: Known<Vec<i64>>| match ids {
-        Known::Is(ids) => ids.contains(&number),
-        Known::Absent => false,
-        Known::Unreadable => true,
-    };
-    let other = |id: Known<i64>| id == Known::Is(number) || id == Known::Unreadable;
-    hidden
-        || view.all::<radio::Table>().into_iter().any(|it| radio(view.written_ids(it)))
-        || view.all::<station::Table>().iter().any(|it| other(it.whole(station::id)))
-        || view.all::<repeater::Table>().iter().any(|it| other(it.whole(repeater::id)))
+/// Whether a radio, station or repeater has a number that cannot be read.
+fn may_hide_a_number(view: View<'_>) -> bool {
+    view.may_hide::<radio::Table>()
+        || view.may_hide::<station::Table>()
+        || view.may_hide::<repeater::Table>()
+        || view.all::<radio::Table>().into_iter().any(|it| view.written_ids(it) == Known::Unreadable)
+        || view.all::<station::Table>().iter().any(|it| it.whole(station::id) == Known::Unreadable)
+        || view.all::<repeater::Table>().iter().any(|it| it.whole(repeater::id) == Known::Unreadable)
 }

@@ -1,8 +1,8 @@
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{network, plan, talkgroup};
-use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, View};
+use guywire_plan::language::{network, talkgroup};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Ref, Row, View};
 
 rule! {
     /// Two talkgroups of different names that a plan sees have the same number.
@@ -67,38 +67,25 @@ rule! {
     /// talkgroups = ["Pilots"]
     /// ```
     pub TalkgroupIdClash = "talkgroup-id-clash" { family: Group, level: Error, judged: PerPlan, since: "0.1.0" }
-    fn check(it: Each<plan::Table>, view, out) {
-        if view.main(view.viewer()) != Some(it.id()) {
+    fn check(it: Each<talkgroup::Table>, view, out) {
+        let (Known::Is(number), Some(name)) = (it.whole(talkgroup::id), it.name()) else { return };
+        let others: Vec<Ref<'_, talkgroup::Table>> = view
+            .alike_of::<talkgroup::Table>(Bucket::TalkgroupId(view.viewer(), number))
+            .into_iter()
+            .filter(|other| other.name().is_some_and(|called| called != name) && meet(view, it.id(), other.id()))
+            .collect();
+        if others.is_empty() {
             return;
         }
-        let mut groups: Vec<(i64, Ref<'_, talkgroup::Table>)> = view
-            .all::<talkgroup::Table>()
-            .into_iter()
-            .filter_map(|group| Some((group.whole(talkgroup::id).value()?, group)))
-            .collect();
-        groups.sort_by_key(|(number, _)| *number);
-        for alike in groups.chunk_by(|(one, _), (other, _)| one == other).filter(|alike| alike.len() > 1) {
-            for (number, group) in alike {
-                let Some(name) = group.name() else { continue };
-                let others: Vec<(EntityId, &str)> = alike
-                    .iter()
-                    .filter_map(|(_, other)| Some((other.id(), other.name()?)))
-                    .filter(|(other, called)| *called != name && meet(view, group.id(), *other))
-                    .collect();
-                if others.is_empty() {
-                    continue;
-                }
-                let place = |group: EntityId| Anchor::Value(group, FieldPath::key(talkgroup::id.number()));
-                let mut found = out
-                    .report(
-                        place(group.id()),
-                        format!("talkgroup \"{name}\" has number {number}, as another does: on the air they are one group, and each hears the other's calls. Give each its own number"),
-                    )
-                    .about(number);
-                for (other, called) in others {
-                    found = found.related(place(other), format!("talkgroup \"{called}\" has number {number}"));
-                }
-            }
+        let place = |group: EntityId| Anchor::Value(group, FieldPath::key(talkgroup::id.number()));
+        let mut found = out
+            .report(
+                place(it.id()),
+                format!("talkgroup \"{name}\" has number {number}, as another does: on the air they are one group, and each hears the other's calls. Give each its own number"),
+            )
+            .about(&number);
+        for other in others {
+            found = found.related(place(other.id()), format!("{} has number {number}", view.called(other.id())));
         }
     }
 }

@@ -2,8 +2,8 @@ use super::is_retired;
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{plan, radio};
-use guywire_plan::{FieldPath, Known, Ref, Row, View};
+use guywire_plan::language::radio;
+use guywire_plan::{Bucket, FieldPath, Known, Ref, Row, View};
 
 rule! {
     /// Two radios of a plan have the same serial number.
@@ -50,35 +50,27 @@ rule! {
     /// serial = "HH-0008"
     /// ```
     pub DuplicateSerial = "duplicate-serial" { family: Identity, level: Error, judged: PerPlan, since: "0.1.0" }
-    fn check(it: Each<plan::Table>, view, out) {
-        if view.main(view.viewer()) != Some(it.id()) {
+    fn check(it: Each<radio::Table>, view, out) {
+        let Known::Is(symbol) = it.text(radio::serial) else { return };
+        let others: Vec<Ref<'_, radio::Table>> = view
+            .alike_of::<radio::Table>(Bucket::Serial(view.viewer(), symbol))
+            .into_iter()
+            .filter(|other| other.id() != it.id() && are_two(view, it, *other))
+            .collect();
+        if others.is_empty() {
             return;
         }
-        let mut radios: Vec<(&str, Ref<'_, radio::Table>)> = view
-            .all::<radio::Table>()
-            .into_iter()
-            .filter_map(|radio| Some((view.symbol(radio.text(radio::serial).value()?), radio)))
-            .collect();
-        radios.sort_by_key(|(serial, _)| *serial);
-        for alike in radios.chunk_by(|(one, _), (other, _)| one == other).filter(|alike| alike.len() > 1) {
-            for (serial, radio) in alike {
-                let clash = |other: Ref<'_, radio::Table>| other.id() != radio.id() && are_two(view, *radio, other);
-                let others: Vec<_> = alike.iter().map(|(_, other)| *other).filter(|other| clash(*other)).collect();
-                if others.is_empty() {
-                    continue;
-                }
-                let place = |radio: Ref<'_, radio::Table>| Anchor::Value(radio.id(), FieldPath::key(radio::serial.number()));
-                let mut found = out
-                    .report(
-                        place(*radio),
-                        format!("another radio has serial \"{serial}\" too: one of the two is not what is in the box. Read both labels, and correct one"),
-                    )
-                    .about(*serial);
-                for other in others {
-                    let called = other.name().map_or_else(|| "another radio".to_owned(), |alias| format!("\"{alias}\""));
-                    found = found.related(place(other), format!("{called} has serial \"{serial}\""));
-                }
-            }
+        let serial = view.symbol(symbol);
+        let place = |radio: Ref<'_, radio::Table>| Anchor::Value(radio.id(), FieldPath::key(radio::serial.number()));
+        let mut found = out
+            .report(
+                place(it),
+                format!("another radio has serial \"{serial}\" too: one of the two is not what is in the box. Read both labels, and correct one"),
+            )
+            .about(serial);
+        for other in others {
+            let called = other.name().map_or_else(|| "another radio".to_owned(), |alias| format!("\"{alias}\""));
+            found = found.related(place(other), format!("{called} has serial \"{serial}\""));
         }
     }
 }

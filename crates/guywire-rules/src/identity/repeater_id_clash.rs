@@ -2,7 +2,7 @@ use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::{network, repeater};
-use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, View};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Ref, Row, View};
 
 rule! {
     /// Two repeaters that a plan sees have the same address on the air.
@@ -52,9 +52,8 @@ rule! {
     fn check(it: Each<repeater::Table>, view, out) {
         let Known::Is(number) = it.whole(repeater::id) else { return };
         let others: Vec<Ref<'_, repeater::Table>> = view
-            .all::<repeater::Table>()
+            .alike_of::<repeater::Table>(Bucket::Number(view.viewer(), number))
             .into_iter()
-            .filter(|other| other.id() != it.id() && other.whole(repeater::id) == Known::Is(number))
             .filter(|other| other.name() != it.name() && meet(view, it.id(), other.id()))
             .collect();
         if others.is_empty() {
@@ -73,9 +72,12 @@ rule! {
     }
 }
 
-/// Whether two repeaters share a network, or one of them is in none.
+/// Whether two repeaters are of one network, or of none.
 fn meet(view: View<'_>, one: EntityId, other: EntityId) -> bool {
+    if view.all::<network::Table>().len() < 2 {
+        return true;
+    }
     let networks = |id| -> Vec<EntityId> { view.referrers::<network::Table>(id).iter().map(Ref::id).collect() };
     let (ours, theirs) = (networks(one), networks(other));
-    ours.is_empty() || theirs.is_empty() || ours.iter().any(|network| theirs.contains(network))
+    ours.iter().any(|network| theirs.contains(network)) || (ours.is_empty() && theirs.is_empty())
 }
