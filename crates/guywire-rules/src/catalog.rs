@@ -1,7 +1,7 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, group, identity, privacy, slot, text, zone};
+use crate::{band, group, identity, model, privacy, scan, slot, text, zone};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -56,6 +56,15 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<zone::zone_empty::ZoneEmpty>::NEW,
     &Registered::<zone::no_fallback::NoFallback>::NEW,
     &Registered::<zone::position_means_different_things::PositionMeansDifferentThings>::NEW,
+    &Registered::<scan::scan_list_over_capacity::ScanListOverCapacity>::NEW,
+    &Registered::<scan::scan_list_empty::ScanListEmpty>::NEW,
+    &Registered::<scan::priority_not_in_list::PriorityNotInList>::NEW,
+    &Registered::<scan::scan_revisit_too_slow::ScanRevisitTooSlow>::NEW,
+    &Registered::<scan::scan_swallows_home::ScanSwallowsHome>::NEW,
+    &Registered::<scan::scan_list_mixes_width::ScanListMixesWidth>::NEW,
+    &Registered::<model::model_band_inverted::ModelBandInverted>::NEW,
+    &Registered::<model::model_power_order::ModelPowerOrder>::NEW,
+    &Registered::<model::model_capacity_inconsistent::ModelCapacityInconsistent>::NEW,
     &Registered::<identity::duplicate_radio_id::DuplicateRadioId>::NEW,
     &Registered::<identity::repeater_id_clash::RepeaterIdClash>::NEW,
     &Registered::<identity::duplicate_alias::DuplicateAlias>::NEW,

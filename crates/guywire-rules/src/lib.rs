@@ -8,12 +8,16 @@ mod catalog;
 mod finding;
 mod group;
 mod identity;
+mod model;
 mod nearest;
 mod page;
 mod privacy;
 mod range;
 mod rule;
+mod scan;
 mod slot;
+#[cfg(test)]
+mod testing;
 mod text;
 mod zone;
 

@@ -73,13 +73,15 @@ rule! {
 
 /// The ranges that a model tunes, as far as they can be read.
 pub(super) fn bands(model: Ref<'_, model::Table>) -> Vec<(Hertz, Hertz)> {
-    model
+    let bands: Vec<(Hertz, Hertz)> = model
         .parts::<model__band::Table>(model::band)
         .into_iter()
         .filter_map(|band| {
             Some((band.frequency(model__band::low_mhz).value()?, band.frequency(model__band::high_mhz).value()?))
         })
-        .collect()
+        .collect();
+    // Edges in the wrong order have a finding of their own, and say nothing of the band.
+    if bands.iter().any(|(low, high)| low >= high) { Vec::new() } else { bands }
 }
 
 fn report(

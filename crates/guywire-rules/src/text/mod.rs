@@ -15,6 +15,8 @@ pub mod share_cycle;
 pub mod share_shadowed;
 pub mod sheet_column_missing;
 pub mod sheet_syntax;
+#[cfg(test)]
+mod tests;
 pub mod toml_syntax;
 pub mod undefined_name;
 pub mod unknown_key;

@@ -9,6 +9,8 @@ pub mod name_too_long;
 pub mod names_look_alike;
 pub mod no_fallback;
 pub mod position_means_different_things;
+#[cfg(test)]
+mod tests;
 pub mod zone_empty;
 pub mod zone_over_capacity;
 pub mod zones_over_capacity;
