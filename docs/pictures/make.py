@@ -1,0 +1,87 @@
+"""Draws what `guywire check` prints as a picture: docs/pictures/check.svg. Run it from the root of the repository, after
+`cargo build --release -p guywire`: python3 docs/pictures/make.py
+"""
+
+import html
+import os
+import pathlib
+import re
+import subprocess
+import textwrap
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+RULES = ["key-in-clear", "color-code-differs-from-repeater", "undefined-name", "outside-model-band", "zone-over-capacity"]
+COLUMNS = 118
+COLORS = {"31": "#d1495b", "33": "#c98a1b", "32": "#3a7d44", "34": "#3b6ea5", "36": "#2a7f86", "35": "#8a4f9e",
+          "91": "#d1495b", "93": "#c98a1b", "92": "#3a7d44", "94": "#3b6ea5", "96": "#2a7f86", "95": "#8a4f9e"}
+
+
+def output():
+    env = dict(os.environ, CLICOLOR_FORCE="1", NO_COLOR="")
+    env.pop("NO_COLOR")
+    program = ROOT / "target/release/guywire"
+    run = subprocess.run([program, "check", "docs/examples/saltmarsh-with-faults"], cwd=ROOT, env=env, capture_output=True, text=True)
+    assert run.returncode == 1, run.stderr
+    return run.stdout
+
+
+def chosen(text):
+    """The findings that the picture shows, in their order."""
+    plain = re.compile(r"\x1b\[[0-9;]*m")
+    findings = text.split("\n\n")
+    picked = [finding for finding in findings if any(f"[{rule}]" in plain.sub("", finding) for rule in RULES)]
+    assert len(picked) == len(RULES), [plain.sub("", finding) for finding in picked]
+    return "\n\n".join(picked).split("\n")
+
+
+def pieces(line):
+    """Runs of one look: (text, color, bold)."""
+    color, bold, found = None, False, []
+    for part in re.split(r"(\x1b\[[0-9;]*m)", line):
+        if part.startswith("\x1b["):
+            for code in part[2:-1].split(";"):
+                if code in ("", "0"):
+                    color, bold = None, False
+                elif code == "1":
+                    bold = True
+                elif code in COLORS:
+                    color = COLORS[code]
+        elif part:
+            found.append((part, color, bold))
+    return found
+
+
+def wrapped(line):
+    """The line cut at blanks into lines of at most COLUMNS, each with its looks."""
+    runs = pieces(line)
+    text = "".join(run[0] for run in runs)
+    looks = [(color, bold) for run, color, bold in runs for _ in run]
+    lines, at = [], 0
+    for part in textwrap.wrap(text, COLUMNS, drop_whitespace=False, subsequent_indent="", break_on_hyphens=False) or [""]:
+        shown = part.lstrip() if lines else part
+        lines.append((shown, looks[at + len(part) - len(shown):at + len(part)]))
+        at += len(part)
+    return lines
+
+
+def svg(lines):
+    rows = [row for line in lines for row in wrapped(line)]
+    width, height, step = COLUMNS * 7.3 + 32, len(rows) * 17 + 28, 17
+    out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height}" role="img">',
+           "<title>guywire check on the demo with planted mistakes</title>",
+           '<rect width="100%" height="100%" rx="6" fill="#fbfaf7" stroke="#d8d4ca"/>',
+           '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="12" fill="#2b2b2b" xml:space="preserve">']
+    for number, (text, looks) in enumerate(rows):
+        spans, start = [], 0
+        for end in range(1, len(text) + 1):
+            if end == len(text) or looks[end] != looks[start]:
+                color, bold = looks[start]
+                style = (f' fill="{color}"' if color else "") + (' font-weight="bold"' if bold else "")
+                spans.append(f"<tspan{style}>{html.escape(text[start:end])}</tspan>")
+                start = end
+        out.append(f'<text x="16" y="{24 + number * step}">{"".join(spans)}</text>')
+    return "\n".join([*out, "</g>", "</svg>", ""])
+
+
+if __name__ == "__main__":
+    (ROOT / "docs/pictures/check.svg").write_text(svg(chosen(output())), encoding="utf-8")
