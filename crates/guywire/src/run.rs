@@ -36,7 +36,7 @@ fn dispatch(arguments: impl IntoIterator<Item = OsString>) -> Result<u8, Failure
         Ok(Arguments { verb: Verb::Why(arguments) }) => why::why(arguments.rule.as_deref()),
         Ok(Arguments { verb: Verb::Serve(_) }) => Ok(guywire_lsp::serve(today)?.code()),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
-            console::print(|out| write!(out, "{error}"))?;
+            console::print(|out| writeln!(out, "{}", error.to_string().trim_end()))?;
             Ok(0)
         }
         Err(error) => Err(Failure::Usage(one_line(&error.to_string()))),

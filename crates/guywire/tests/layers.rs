@@ -27,7 +27,8 @@ fn arrows(manifest: &str) -> Vec<String> {
         if line.starts_with('[') {
             section = line;
         } else if section == "[dependencies]" && line.starts_with("guywire") {
-            let name: String = line.chars().take_while(|letter| letter.is_ascii_alphanumeric() || *letter == '-').collect();
+            let name: String =
+                line.chars().take_while(|letter| letter.is_ascii_alphanumeric() || *letter == '-').collect();
             found.push(name);
         }
     }
