@@ -1,16 +1,14 @@
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{Field, channel, report, scan_list};
-use guywire_plan::{FieldPath, Known, Row, Sends, Stored};
-
-/// Keys that are about sending alone.
-const SENDING: [Field<channel::Table>; 5] =
-    [channel::tx_mhz, channel::tx_tone, channel::power, channel::power_at_most_w, channel::talk_around];
+use guywire_plan::language::{channel, report, scan_list};
+use guywire_plan::{FieldPath, Known, Row, Sends};
 
 rule! {
-    /// A channel that sends nothing says how it sends, or something of the plan sends on it: a report, or the answer
-    /// of a scan list.
+    /// Something is to be sent on a channel that sends nothing: it writes a transmit frequency of its own, a report
+    /// goes out there, or a scan list answers there.
+    ///
+    /// Other keys about sending are told by `key-without-effect`.
     ///
     /// ## On the air
     /// A press there does nothing, and who answers on it is not heard. Or the channel was meant to send, and cannot.
@@ -28,7 +26,7 @@ rule! {
     /// sends = "nothing"
     /// receives = ["analog"]
     /// rx_mhz = 464.9375
-    /// power = "low"
+    /// tx_mhz = 469.9375
     /// ```
     ///
     /// ## Good
@@ -45,21 +43,17 @@ rule! {
     /// ```
     pub ReceiveOnlyKeyed = "receive-only-keyed" { family: Band, level: Warning, judged: PerPlan, since: "0.1.0" }
     fn check(it: Each<channel::Table>, view, out) {
-        if view.channel(it.id()).is_none_or(|effective| effective.sends != Known::Is(Sends::Nothing)) {
+        let Some(effective) = view.channel(it.id()) else { return };
+        if effective.sends != Known::Is(Sends::Nothing) {
             return;
         }
-        let is_written = |field: &Field<channel::Table>| it.has(*field) && it.known(*field) != Known::Is(&Stored::Truth(false));
-        let written: Vec<Field<channel::Table>> = SENDING.into_iter().filter(is_written).collect();
-        if let Some(first) = written.first() {
-            let keys: Vec<String> = written
-                .iter()
-                .filter_map(|field| Some(format!("`{}`", view.spec(it.id())?.key(field.number()).name)))
-                .collect();
+        if let (Known::Is(tx), Known::Is(rx)) = (it.frequency(channel::tx_mhz), effective.rx)
+            && tx != rx
+        {
             out.report(
-                Anchor::Key(it.id(), FieldPath::key(first.number())),
-                format!("{} sends nothing, but writes {}: a press does nothing there. Take that out, or correct `sends`", view.called(it.id()), keys.join(", ")),
-            )
-            .about(&keys);
+                Anchor::Value(it.id(), FieldPath::key(channel::tx_mhz.number())),
+                format!("{} sends nothing, but writes {tx} MHz to send on: a press does nothing there. Take that out, or correct `sends`", view.called(it.id())),
+            );
         }
         for report in view.referrers::<report::Table>(it.id()) {
             out.report(

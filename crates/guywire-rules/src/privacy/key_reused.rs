@@ -80,10 +80,14 @@ rule! {
                 twins.push((other, field));
             }
         }
-        let Some((_, field)) = twins.first() else { return };
+        if twins.is_empty() {
+            return;
+        }
+        let by_check = twins.iter().any(|(_, field)| field.number() == key::check_value.number());
+        let field = if by_check { key::check_value } else { key::value };
         let place = |key: Ref<'_, key::Table>, field: Field<key::Table>| Anchor::Key(key.id(), FieldPath::key(field.number()));
         let mut found = out.report(
-            place(it, *field),
+            place(it, field),
             format!("{} has the same material as another key: who holds one holds both, and changing one changes nothing. Make a key of its own", view.called(it.id())),
         );
         for (other, field) in twins {

@@ -53,7 +53,7 @@ rule! {
                 report(view, out, it, *field, why);
             }
         }
-        if does.sends == Sends::Analog && it.text(channel::access).value().is_some_and(|word| view.symbol(word) == "polite-to-own-color-code") {
+        if does.sends == Sends::Analog && !does.digital && it.text(channel::access).value().is_some_and(|word| view.symbol(word) == "polite-to-own-color-code") {
             report(view, out, it, channel::access, "an analog transmission has no color code to wait for");
         }
     }
@@ -88,6 +88,8 @@ const KEYS: &[(Field<channel::Table>, Needs)] = &[
     (channel::busy_lockout, Needs::SendingAnalog),
     (channel::tail, Needs::SendingAnalog),
     (channel::tx_tone, Needs::SendingAnalog),
+    (channel::power, Needs::Sending),
+    (channel::power_at_most_w, Needs::Sending),
     (channel::rx_tone, Needs::ReceivingAnalog),
     (channel::unmute, Needs::ReceivingAnalog),
     (channel::opens, Needs::ReceivingAnalog),
@@ -140,10 +142,12 @@ fn does(view: View<'_>, it: Ref<'_, channel::Table>, effective: &Channel) -> Opt
 /// Why a key with such a need says nothing, in the middle of a sentence.
 fn missing(needs: Needs, does: Does) -> Option<&'static str> {
     match needs {
-        Needs::Sending if does.sends == Sends::Nothing => Some("the channel sends nothing"),
-        Needs::SendingAnalog if does.sends == Sends::Digital => Some("the channel sends digital"),
-        // What keys a channel that sends nothing is told by `receive-only-keyed`.
-        Needs::SendingAnalog if does.sends == Sends::Nothing => None,
+        Needs::Sending | Needs::SendingAnalog if does.sends == Sends::Nothing => Some("the channel sends nothing"),
+        // A radio may answer in the mode just heard.
+        Needs::SendingAnalog if does.sends == Sends::Digital && !does.receives_analog => {
+            Some("the channel sends digital")
+        }
+        Needs::ARepeater if does.sends == Sends::Nothing => Some("the channel sends nothing"),
         Needs::Digital | Needs::ATwinFrequency | Needs::TdmaDirect if !does.digital => {
             Some("the channel neither sends nor receives digital")
         }
