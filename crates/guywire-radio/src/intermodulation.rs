@@ -232,7 +232,7 @@ impl Intermodulation {
     fn fifth(&self, receiver: Carrier) -> impl Iterator<Item = Product> {
         self.carriers.iter().flat_map(move |a| {
             let middle = Hertz((a.frequency().times(3) - receiver.frequency()).get().div_euclid(2));
-            let reach = a.width().times(3) + self.widest.times(2) + receiver.width() + Hertz(4);
+            let reach = a.width().times(3) + self.widest.times(2) + receiver.width();
             let near = self.around(middle, reach).iter().filter(move |b| *b != a);
             near.map(move |b| Product::TwoSignalFifth { tripled: *a, doubled: *b }).filter(move |it| it.hits(receiver))
         })

@@ -170,6 +170,33 @@ mod tests {
         }
     }
 
+    fn narrow(hz: i64) -> Carrier {
+        Carrier::new(Hertz(hz), Hertz(1)).unwrap()
+    }
+
+    #[test]
+    fn the_histogram_is_on_the_common_raster() {
+        let carriers = [450_000_000, 450_012_500, 450_031_250].map(narrow);
+        assert_eq!(Grid::of(&carriers), Some(Grid { low: 900_000_000, step: 6_250, bins: 11 }));
+        let grid = Grid::of(&carriers).unwrap();
+        assert_eq!((grid.bin(900_000_000), grid.bin(900_062_500)), (Some(0), Some(10)));
+        assert_eq!([899_993_750, 900_068_750, 900_000_001].map(|it| grid.bin(it)), [None; 3]);
+        let sums = PairSums::of(&carriers);
+        assert!(sums.has_room_for(narrow(450_018_750)) && sums.has_room_for(narrow(450_031_250)));
+        // Half a step, below, above.
+        for hz in [450_003_125, 449_993_750, 450_037_500] {
+            assert!(!sums.has_room_for(narrow(hz)), "{hz}");
+        }
+    }
+
+    #[test]
+    fn an_odd_reach_is_halved_inward() {
+        // One pair, sum 200; widths 1, 1 and 1 reach 1.5 Hz.
+        let sums = PairSums::of(&[narrow(100)]);
+        let counts: Vec<u64> = (197..=203).map(|target| sums.near(target, 1)).collect();
+        assert_eq!(counts, [0, 0, 1, 1, 1, 0, 0]);
+    }
+
     #[test]
     fn a_fine_raster_over_a_wide_spread_uses_the_map() {
         let carrier = |hz| Carrier::new(Hertz(hz), Hertz(10_000)).unwrap();

@@ -282,6 +282,7 @@ mod tests {
         assert_near(half_watt.eirp().w(), 0.820_295, 1e-6);
         assert_near(DIPOLE_GAIN_DBI, 10.0 * 1.64_f64.log10(), 0.0017);
         assert_eq!(dbi_from_dbd(0.0), 2.15);
+        assert_near(chain(8.15, 2.0).net_dbi(), 6.15, 1e-12);
     }
 
     #[test]
