@@ -4,7 +4,7 @@ use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
 use guywire_plan::language::{Kind, capacity as keys, zone};
-use guywire_plan::{EntityId, FieldPath, Found, Known, Row, Stored, Symbol, View};
+use guywire_plan::{Element, EntityId, FieldPath, Found, Ref, Row, Stored, Symbol, View};
 
 rule! {
     /// The zones of a class of radios, or of one radio, hold more different channels than its model has room for.
@@ -121,19 +121,26 @@ rule! {
     }
 }
 
-/// How many different channels stand in these zones. Whether each name leads to a channel is looked at only where there
-/// are more than `least` names.
+/// How many different channels stand in these zones; where that cannot be more than `least`, only a number that is not
+/// more either.
 fn channels(view: View<'_>, from: EntityId, zones: impl Iterator<Item = Symbol>, least: usize) -> usize {
+    let found: Vec<Ref<'_, zone::Table>> = zones
+        .filter_map(|name| match view.find::<zone::Table>(from, name) {
+            Found::One(zone) => Some(zone),
+            _ => None,
+        })
+        .collect();
+    let positions = |zone: &Ref<'_, zone::Table>| zone.list(zone::channels).value().map_or(0, <[Element]>::len);
+    if found.iter().map(positions).sum::<usize>() <= least {
+        return 0;
+    }
     let mut names: Vec<Symbol> = Vec::new();
-    for name in zones {
-        let Found::One(zone) = view.find::<zone::Table>(from, name) else { continue };
-        let Known::Is(elements) = zone.list(zone::channels) else { continue };
+    for zone in &found {
+        let elements = zone.list(zone::channels).value().unwrap_or_default();
         names.extend(elements.iter().filter_map(|element| match element.value {
             Stored::Text(name) if !view.symbol(name).is_empty() => Some(name),
             _ => None,
         }));
     }
-    names.sort_unstable_by_key(|name| view.symbol(*name));
-    names.dedup();
-    if names.len() <= least { names.len() } else { defined(view, from, Kind::Channel, names.into_iter()) }
+    defined(view, from, Kind::Channel, names.into_iter())
 }

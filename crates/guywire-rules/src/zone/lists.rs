@@ -156,6 +156,10 @@ impl List<'_> {
     /// Names that stand in the list under one look: each group has two or more different names, with the places of each.
     /// Names of nothing are left out.
     pub fn alike<'v>(&self, view: View<'v>, most: usize) -> BTreeMap<&'v str, BTreeMap<&'v str, Anchor>> {
+        let whole = |text: &str| text.len() <= most && !text.ends_with(' ');
+        if self.names.iter().all(|(name, _)| whole(view.symbol(*name))) {
+            return BTreeMap::new();
+        }
         let mut looks: BTreeMap<&str, BTreeMap<&str, (Symbol, Anchor)>> = BTreeMap::new();
         for (name, at) in &self.names {
             let text = view.symbol(*name);

@@ -125,3 +125,21 @@ fn each_repeated_channel_is_told_once() {
     assert_eq!(said.len(), 2, "{said:#?}");
     assert!(said[0].message.contains("positions 1 and 3 and 5"), "{}", said[0].message);
 }
+
+#[test]
+fn positions_are_held_against_zones_of_the_same_radios() {
+    let all = format!("{}{}{}", channels(&["A", "B"]), zone("Z1", "\"A\", \"B\""), zone("Z2", "\"B\", \"\""));
+    let class = |name: &str, zones: &str| {
+        format!(
+            "[[profile]]\nname = \"{name}\"\nzones = [{zones}]\n[[radio]]\nid = {}\nprofile = \"{name}\"\n",
+            100 + name.len()
+        )
+    };
+    let together = plan(&format!("{all}{}", class("shore", "\"Z1\", \"Z2\"")));
+    let apart = plan(&format!("{all}{}{}", class("shore", "\"Z1\""), class("pilots", "\"Z2\"")));
+    let said = judge(&[(PLAN, &together), (MODEL, &model(""))]);
+    let told: Vec<&str> = said.iter().map(|said| said.rule).collect();
+    assert_eq!(told, ["position-means-different-things"; 2]);
+    assert!(said[0].message.contains("position 1 here and at position 2 of zone \"Z1\""), "{}", said[0].message);
+    assert!(rules(&[(PLAN, &apart), (MODEL, &model(""))]).is_empty());
+}
