@@ -1,6 +1,7 @@
 //! What can be read through the view, and so what can change: the vocabulary of dependencies.
 
 use std::cell::RefCell;
+use std::hash::{Hash, Hasher};
 
 use guywire_radio::Hertz;
 use guywire_text::FileId;
@@ -39,6 +40,15 @@ pub enum Bucket {
     Direct(FileId, Hertz),
     /// Channels that a plan sees in TDMA direct mode on this frequency.
     TdmaDirect(FileId, Hertz),
+}
+
+impl Bucket {
+    /// The fact that is read when a bucket is looked at.
+    pub fn fact(&self) -> Fact {
+        let mut hasher = rustc_hash::FxHasher::default();
+        self.hash(&mut hasher);
+        Fact::Bucket(hasher.finish())
+    }
 }
 
 /// What is computed from tables and kept: stratum 1. Each may read those above it in this list, none below.
@@ -104,8 +114,8 @@ pub enum Fact {
     Scope(FileId),
     /// Which files see a file.
     Seers(FileId),
-    /// Who is alike.
-    Bucket(Bucket),
+    /// Who is alike: the hash of a bucket, since two that share one do no harm but to be looked at together.
+    Bucket(u64),
     /// A computed value of an entity, as a plan sees it.
     Derived(What, FileId, EntityId),
 }

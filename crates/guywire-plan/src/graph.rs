@@ -1,7 +1,7 @@
 //! Which computation read what. Hand-kept: a computation is a node; a fact knows the nodes that read it.
 
 use guywire_text::FileId;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
 use crate::entity::EntityId;
@@ -23,64 +23,187 @@ pub struct NodeKey {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct NodeId(pub u32);
 
+/// What a node read, by number: one list for entities, with the keys of each, one for all other facts. Sorted.
+#[derive(Debug, Default)]
+struct Kept {
+    own: FieldSet,
+    entities: Box<[(FactId, FieldSet)]>,
+    others: Box<[FactId]>,
+}
+
+/// The number of a fact that some node read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+struct FactId(u32);
+
 #[derive(Debug)]
 struct Node {
     key: NodeKey,
     live: bool,
     dirty: bool,
-    reads: Reads,
+    reads: Kept,
 }
 
-/// The nodes that read a fact; for entities, which keys.
-#[derive(Debug)]
-enum Readers {
-    Few(SmallVec<[(NodeId, FieldSet); 2]>),
-    Many(FxHashMap<NodeId, FieldSet>),
-}
-
+/// More readers than this are kept by hash.
 const FEW: usize = 24;
 
+/// The nodes that read a fact; of an entity, which keys.
+#[derive(Debug)]
+enum Readers {
+    Few(SmallVec<[NodeId; 4]>),
+    Many(FxHashSet<NodeId>),
+    KeyedFew(SmallVec<[(NodeId, FieldSet); 1]>),
+    KeyedMany(FxHashMap<NodeId, FieldSet>),
+}
+
 impl Readers {
+    fn of(fact: &Fact) -> Readers {
+        match fact {
+            Fact::Entity(_) => Readers::KeyedFew(SmallVec::new()),
+            _ => Readers::Few(SmallVec::new()),
+        }
+    }
+
     fn add(&mut self, node: NodeId, keys: FieldSet) {
         match self {
             Readers::Few(few) if few.len() >= FEW => {
-                let mut many: FxHashMap<_, _> = few.drain(..).collect();
-                many.insert(node, keys);
+                let mut many: FxHashSet<_> = few.drain(..).collect();
+                many.insert(node);
                 *self = Readers::Many(many);
             }
-            Readers::Few(few) => few.push((node, keys)),
+            Readers::Few(few) => few.push(node),
             Readers::Many(many) => {
+                many.insert(node);
+            }
+            Readers::KeyedFew(few) if few.len() >= FEW => {
+                let mut many: FxHashMap<_, _> = few.drain(..).collect();
+                many.insert(node, keys);
+                *self = Readers::KeyedMany(many);
+            }
+            Readers::KeyedFew(few) => few.push((node, keys)),
+            Readers::KeyedMany(many) => {
                 many.insert(node, keys);
             }
         }
     }
+
     fn take(&mut self, node: NodeId) {
         match self {
             Readers::Few(few) => {
-                if let Some(at) = few.iter().position(|(held, _)| *held == node) {
+                if let Some(at) = few.iter().position(|held| *held == node) {
                     few.swap_remove(at);
                 }
             }
             Readers::Many(many) => {
                 many.remove(&node);
             }
+            Readers::KeyedFew(few) => {
+                if let Some(at) = few.iter().position(|(held, _)| *held == node) {
+                    few.swap_remove(at);
+                }
+            }
+            Readers::KeyedMany(many) => {
+                many.remove(&node);
+            }
         }
     }
+
     fn is_empty(&self) -> bool {
         match self {
             Readers::Few(few) => few.is_empty(),
             Readers::Many(many) => many.is_empty(),
+            Readers::KeyedFew(few) => few.is_empty(),
+            Readers::KeyedMany(many) => many.is_empty(),
+        }
+    }
+
+    /// The nodes that read any of these keys.
+    fn meeting(&self, keys: FieldSet, found: &mut SmallVec<[NodeId; 8]>) {
+        let meets = |(node, held): (&NodeId, &FieldSet)| held.meets(keys).then_some(*node);
+        match self {
+            Readers::Few(few) => found.extend(few.iter().copied()),
+            Readers::Many(many) => found.extend(many.iter().copied()),
+            Readers::KeyedFew(few) => found.extend(few.iter().filter_map(|(node, held)| meets((node, held)))),
+            Readers::KeyedMany(many) => found.extend(many.iter().filter_map(meets)),
         }
     }
 }
 
-/// The reads of one list that are not in another.
-fn without<'r>(these: &'r [Read], those: &[Read]) -> Vec<&'r Read> {
-    if these.len() * those.len() <= 1_024 {
-        return these.iter().filter(|read| !those.contains(read)).collect();
+/// The facts that nodes read, by number, each with its readers.
+#[derive(Debug, Default)]
+struct Facts {
+    numbers: FxHashMap<Fact, FactId>,
+    held: Vec<(Fact, Readers)>,
+    free: Vec<FactId>,
+}
+
+impl Facts {
+    fn number(&mut self, fact: Fact) -> FactId {
+        if let Some(number) = self.numbers.get(&fact) {
+            return *number;
+        }
+        let entry = (fact, Readers::of(&fact));
+        let number = match self.free.pop() {
+            Some(number) => {
+                self.held[number.0 as usize] = entry;
+                number
+            }
+            None => {
+                self.held.push(entry);
+                FactId((self.held.len() - 1) as u32)
+            }
+        };
+        self.numbers.insert(fact, number);
+        number
     }
-    let known: FxHashMap<Fact, FieldSet> = those.iter().map(|read| (read.fact, read.keys)).collect();
-    these.iter().filter(|read| known.get(&read.fact) != Some(&read.keys)).collect()
+
+    fn fact(&self, number: FactId) -> Fact {
+        self.held[number.0 as usize].0
+    }
+
+    fn readers(&self, fact: &Fact) -> Option<&Readers> {
+        self.numbers.get(fact).map(|number| &self.held[number.0 as usize].1)
+    }
+
+    fn add(&mut self, number: FactId, node: NodeId, keys: FieldSet) {
+        self.held[number.0 as usize].1.add(node, keys);
+    }
+
+    fn take(&mut self, number: FactId, node: NodeId) {
+        self.held[number.0 as usize].1.take(node);
+        self.drop_unread(number);
+    }
+
+    /// A fact that nobody reads is forgotten.
+    fn drop_unread(&mut self, number: FactId) {
+        let (fact, readers) = &self.held[number.0 as usize];
+        if readers.is_empty() && self.numbers.get(fact) == Some(&number) {
+            self.numbers.remove(fact);
+            self.free.push(number);
+        }
+    }
+}
+
+/// Calls `gone` for what is in the first sorted list only, and `new` for what is in the second only.
+fn compare<T: Ord + Copy>(old: &[T], new: &[T], mut gone: impl FnMut(T), mut fresh: impl FnMut(T)) {
+    let (mut a, mut b) = (old.iter().peekable(), new.iter().peekable());
+    loop {
+        match (a.peek(), b.peek()) {
+            (None, None) => return,
+            (Some(x), Some(y)) if x == y => {
+                a.next();
+                b.next();
+            }
+            (Some(x), y) if y.is_none_or(|y| *x < y) => {
+                gone(**x);
+                a.next();
+            }
+            (_, Some(y)) => {
+                fresh(**y);
+                b.next();
+            }
+            (Some(_), None) => unreachable!("the case before takes what is left of the first list"),
+        }
+    }
 }
 
 /// Every computation, what it read, and which are out of date.
@@ -91,7 +214,7 @@ pub struct Graph {
     /// The nodes about an entity, by the entity's slot.
     of_entity: Vec<SmallVec<[NodeId; 2]>>,
     of_file: FxHashMap<FileId, NodeId>,
-    readers: FxHashMap<Fact, Readers>,
+    facts: Facts,
     dirty: [Vec<NodeId>; What::DERIVED.len() + 1],
     /// For tests of the engine: a kind of fact that is forgotten.
     forget: Option<fn(&Fact) -> bool>,
@@ -109,9 +232,12 @@ impl Graph {
         self.nodes[node.0 as usize].key
     }
 
-    /// What a node read when it was last computed.
-    pub fn reads(&self, node: NodeId) -> &Reads {
-        &self.nodes[node.0 as usize].reads
+    /// What a node read when it was last computed, in no order.
+    pub fn reads(&self, node: NodeId) -> Reads {
+        let kept = &self.nodes[node.0 as usize].reads;
+        let entities = kept.entities.iter().map(|(number, keys)| Read { fact: self.facts.fact(*number), keys: *keys });
+        let others = kept.others.iter().map(|number| Read { fact: self.facts.fact(*number), keys: FieldSet::ALL });
+        Reads { own: kept.own, other: entities.chain(others).collect() }
     }
 
     /// Whether a node is out of date.
@@ -137,7 +263,7 @@ impl Graph {
         if let Some(node) = self.find(key) {
             return node;
         }
-        let node = Node { key, live: true, dirty: false, reads: Reads::default() };
+        let node = Node { key, live: true, dirty: false, reads: Kept::default() };
         let id = match self.free.pop() {
             Some(id) => {
                 self.nodes[id.0 as usize] = node;
@@ -174,7 +300,8 @@ impl Graph {
             }
         }
         let reads = std::mem::take(&mut self.nodes[node.0 as usize].reads);
-        reads.other.iter().for_each(|read| self.unread(node, &read.fact));
+        reads.entities.iter().for_each(|(number, _)| self.facts.take(*number, node));
+        reads.others.iter().for_each(|number| self.facts.take(*number, node));
         let held = &mut self.nodes[node.0 as usize];
         held.live = false;
         if !held.dirty {
@@ -183,29 +310,29 @@ impl Graph {
         // A dirty node's number is freed when the queue that holds it is drained.
     }
 
-    fn unread(&mut self, node: NodeId, fact: &Fact) {
-        if let Some(readers) = self.readers.get_mut(fact) {
-            readers.take(node);
-            if readers.is_empty() {
-                self.readers.remove(fact);
-            }
-        }
-    }
-
     /// Says what a node read now.
     pub fn set_reads(&mut self, node: NodeId, reads: Reads) {
-        let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
-        if old.other != reads.other {
-            for read in without(&old.other, &reads.other) {
-                self.unread(node, &read.fact);
-            }
-            for read in without(&reads.other, &old.other) {
-                if !self.forget.is_some_and(|forget| forget(&read.fact)) {
-                    self.readers.entry(read.fact).or_insert_with(|| Readers::Few(SmallVec::new())).add(node, read.keys);
-                }
+        let mut entities: Vec<(FactId, FieldSet)> = Vec::new();
+        let mut others: Vec<FactId> = Vec::with_capacity(reads.other.len());
+        for read in reads.other.iter().filter(|read| !self.forget.is_some_and(|forget| forget(&read.fact))) {
+            let number = self.facts.number(read.fact);
+            match read.fact {
+                Fact::Entity(_) => entities.push((number, read.keys)),
+                _ => others.push(number),
             }
         }
-        self.nodes[node.0 as usize].reads = reads;
+        entities.sort_unstable_by_key(|(number, _)| *number);
+        others.sort_unstable();
+        let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
+        let (mut gone, mut fresh): (Vec<(FactId, FieldSet)>, Vec<(FactId, FieldSet)>) = (Vec::new(), Vec::new());
+        compare(&old.entities, &entities, |read| gone.push(read), |read| fresh.push(read));
+        let all = |number| (number, FieldSet::ALL);
+        compare(&old.others, &others, |number| gone.push(all(number)), |number| fresh.push(all(number)));
+        // A node that reads other keys of an entity leaves its readers before it joins them again.
+        gone.iter().for_each(|(number, _)| self.facts.held[number.0 as usize].1.take(node));
+        fresh.iter().for_each(|(number, keys)| self.facts.add(*number, node, *keys));
+        gone.iter().for_each(|(number, _)| self.facts.drop_unread(*number));
+        self.nodes[node.0 as usize].reads = Kept { own: reads.own, entities: entities.into(), others: others.into() };
     }
 
     /// Marks a node out of date.
@@ -233,17 +360,11 @@ impl Graph {
                     .iter()
                     .copied()
                     .filter(|node| !forgotten && self.key(*node).entity == Some(entity))
-                    .filter(|node| self.reads(*node).own.meets(changed.keys)),
+                    .filter(|node| self.nodes[node.0 as usize].reads.own.meets(changed.keys)),
             );
         }
-        match self.readers.get(&changed.fact) {
-            Some(Readers::Few(few)) => {
-                marked.extend(few.iter().filter(|(_, keys)| keys.meets(changed.keys)).map(|(node, _)| *node));
-            }
-            Some(Readers::Many(many)) => {
-                marked.extend(many.iter().filter(|(_, keys)| keys.meets(changed.keys)).map(|(node, _)| *node));
-            }
-            None => {}
+        if let Some(readers) = self.facts.readers(&changed.fact) {
+            readers.meeting(changed.keys, &mut marked);
         }
         marked.into_iter().for_each(|node| self.mark(node));
     }
@@ -258,7 +379,7 @@ impl Graph {
 
     /// Marks who read a bucket.
     pub fn invalidate_bucket(&mut self, bucket: Bucket) {
-        self.invalidate_one(&Read { fact: Fact::Bucket(bucket), keys: FieldSet::ALL });
+        self.invalidate_one(&Read { fact: bucket.fact(), keys: FieldSet::ALL });
     }
 
     /// Takes the out-of-date nodes of a kind, at most `most`; they count as up to date from now on.

@@ -458,7 +458,7 @@ impl<'v> View<'v> {
 
     /// The entities in a bucket, in no order.
     pub fn alike(self, bucket: Bucket) -> Vec<EntityId> {
-        self.reads.fact(Fact::Bucket(bucket));
+        self.reads.fact(bucket.fact());
         self.db.derived.alike(bucket)
     }
 

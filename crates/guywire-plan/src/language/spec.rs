@@ -282,7 +282,7 @@ impl<T> Field<T> {
 }
 
 /// A set of fields of one table: bit `n` is field `n`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct FieldSet(pub u64);
 
 impl FieldSet {

@@ -27,12 +27,12 @@ fn nothing_is_out_of_date_after_settling() {
         for node in cells(&run.workspace) {
             let (findings, reads) = engine.judge(engine.graph.key(node), None);
             assert_eq!(engine.cell(node), findings, "step {number}: {}", run.last);
-            assert_eq!(sorted(engine.graph.reads(node).clone()), sorted(reads), "step {number}: {}", run.last);
+            assert_eq!(sorted(engine.graph.reads(node)), sorted(reads), "step {number}: {}", run.last);
         }
         for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
             let key = engine.graph.key(node);
             let Some((_, reads)) = derived::compute(&engine.db, key) else { panic!("{key:?} is gone") };
-            assert_eq!(sorted(engine.graph.reads(node).clone()), sorted(reads), "step {number}: {}", run.last);
+            assert_eq!(sorted(engine.graph.reads(node)), sorted(reads), "step {number}: {}", run.last);
         }
     }
 }
@@ -75,7 +75,7 @@ fn what_was_read_and_changed_is_out_of_date() {
         let engine = &run.workspace.engine;
         let before: Vec<(NodeId, guywire_plan::NodeKey, Reads)> = cells(&run.workspace)
             .into_iter()
-            .map(|node| (node, engine.graph.key(node), engine.graph.reads(node).clone()))
+            .map(|node| (node, engine.graph.key(node), engine.graph.reads(node)))
             .collect();
         run.workspace.engine.heard.clear();
         run.take_in();
