@@ -36,6 +36,16 @@ fn the_code_follows_the_level_asked_for() {
 }
 
 #[test]
+fn dated_rules_judge_by_the_day_asked_for() {
+    let plan = "[plan]\n\n[[key]]\nname = \"harbor-2026\"\nid = 17\nalgorithm = \"aes-256\"\nheld_in = \"vault:harbor/radio/17\"\nrotate_by = 2027-01-12\n\n[[channel]]\nname = \"Berths\"\nsends = \"digital\"\nrx_mhz = 453.2125\nprivacy = \"harbor-2026\"\n";
+    let folder = Folder::with(&[("harbor.plan.toml", plan)]);
+    let on = |day: &str| folder.guywire(&["check", "--fail-on", "warning", "--as-of", day]);
+    assert_eq!(on("2027-01-12").out, "Nothing found in 1 file.\n");
+    let after = on("2027-01-13");
+    assert!(after.code == Some(1) && after.out.contains(":8:13: warning[key-past-rotation]:"), "{}", after.out);
+}
+
+#[test]
 fn what_could_not_run_is_told_in_one_line_with_code_2() {
     let folder = Folder::with(&[("harbor.plan.toml", SOUND), ("notes.txt", "x"), ("empty/.keep", "")]);
     let cases: &[(&[&str], &str)] = &[
