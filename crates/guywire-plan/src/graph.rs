@@ -324,7 +324,8 @@ impl Graph {
         entities.sort_unstable_by_key(|(number, _)| *number);
         others.sort_unstable();
         let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
-        let (mut gone, mut fresh): (Vec<(FactId, FieldSet)>, Vec<(FactId, FieldSet)>) = (Vec::new(), Vec::new());
+        let mut gone: Vec<(FactId, FieldSet)> = Vec::new();
+        let mut fresh: Vec<(FactId, FieldSet)> = Vec::new();
         compare(&old.entities, &entities, |read| gone.push(read), |read| fresh.push(read));
         let all = |number| (number, FieldSet::ALL);
         compare(&old.others, &others, |number| gone.push(all(number)), |number| fresh.push(all(number)));
