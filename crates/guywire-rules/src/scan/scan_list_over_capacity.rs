@@ -92,7 +92,7 @@ rule! {
             .about(name)
             .related(
                 Anchor::Value(capacity.id(), FieldPath::key(capacity::scan_list_members.number())),
-                format!("{name} scans {most} channels in a list"),
+                format!("room for channels in a scan list on {name}: {most}"),
             );
         }
     }

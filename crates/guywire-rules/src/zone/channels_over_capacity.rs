@@ -115,7 +115,7 @@ rule! {
             .about(name)
             .related(
                 Anchor::Value(capacity.id(), FieldPath::key(keys::channels.number())),
-                format!("{name} has room for {most} channels"),
+                format!("room for channels on {name}: {most}"),
             );
         }
     }

@@ -103,7 +103,7 @@ rule! {
             .about(name)
             .related(
                 Anchor::Value(capacity.id(), FieldPath::key(keys::zones.number())),
-                format!("{name} has room for {most} zones"),
+                format!("room for zones on {name}: {most}"),
             );
         }
     }
