@@ -215,6 +215,7 @@ fn what_the_cap_keeps_back_is_counted() {
 fn the_disk_is_looked_at_for_a_client_that_does_not_watch_it() {
     let world = World::default();
     let mut client = Client::new(&world);
+    client.nothing_new(A);
     world.write("/w/a.plan.toml", "bad");
     client.open(B, 1, "");
     assert_eq!(count(&client.diagnostics(A)), 1);
@@ -247,6 +248,7 @@ fn a_client_that_watches_files_is_asked_to() {
         .filter_map(|watcher| watcher["globPattern"].as_str())
         .collect();
     assert_eq!(patterns, ["**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"]);
+    client.nothing_new(A);
     world.write("/w/a.plan.toml", "bad");
     assert_eq!(client.hover(A, 0, 0), json!(null), "no answer is waited for, and the disk is not looked at");
     client.send(&json!({ "jsonrpc": "2.0", "id": asked["id"], "result": null }));
@@ -261,6 +263,7 @@ fn a_client_that_refuses_to_watch_files_has_them_looked_at() {
     let asked = client.told("client/registerCapability");
     let error = json!({ "code": -32601, "message": "no" });
     client.send(&json!({ "jsonrpc": "2.0", "id": asked["id"], "error": error }));
+    client.nothing_new(A);
     world.write("/w/a.plan.toml", "bad");
     // The refusal is dealt with beside the requests, not before them.
     while client.hover(A, 0, 0).is_null() {}

@@ -60,6 +60,7 @@ fn exit_ends_the_server_in_the_middle_of_a_request() {
     world.gate.store(true, Ordering::Release);
     let mut client = Client::new(&world);
     client.open(A, 1, "x");
+    client.diagnostics(A);
     let id = client.ask("textDocument/hover", json!({ "textDocument": { "uri": A }, "position": at(0, 0) }));
     client.request("shutdown", json!(null));
     client.notify("exit", json!(null));
