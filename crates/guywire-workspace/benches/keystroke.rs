@@ -261,7 +261,7 @@ fn measure(wanted: &Wanted, workload: &Workload, mut session: Session) -> Outcom
         times,
         spins,
         hubs,
-        parse: parses(text)?,
+        parse: parses(text, &mut session.waits)?,
         parsed_bytes: text.len(),
         memory: session.memory,
         cold: session.cold,
@@ -342,12 +342,14 @@ fn spin() -> Duration {
 }
 
 /// Times of a warm parse of a whole text by `toml_edit`.
-fn parses(text: &str) -> Outcome<Vec<Duration>> {
+fn parses(text: &str, waits: &mut Waits) -> Outcome<Vec<Took>> {
     let times = if text.len() > 10_000_000 { 5 } else { 40 };
-    let parse = || -> Outcome<Duration> {
+    let mut parse = || -> Outcome<Took> {
+        let before = waits.until_now();
         let clock = Instant::now();
         black_box(toml_edit::Document::parse(text)?);
-        Ok(clock.elapsed())
+        let clock = clock.elapsed();
+        Ok(Took { clock, waited: waits.until_now().saturating_sub(before) })
     };
     for _ in 0..3 {
         parse()?;

@@ -120,8 +120,9 @@ impl Cells {
             }
             put!(text, "[[channel]]\nname = \"{name}\"");
             match place {
-                0..8 => self.through(text, cell, place),
-                8..12 => self.around(text, cell, place - 8),
+                0..4 => self.through(text, cell, place, ""),
+                4..8 => self.around(text, cell, place - 4),
+                8..12 => self.through(text, cell, place - 8, "power = \"low\"\n"),
                 12 | 13 => self.direct(text, cell, place - 12, common),
                 _ => analog(text, cell, place - 14),
             }
@@ -134,21 +135,23 @@ impl Cells {
         }
     }
 
-    /// Through the repeater: four talkgroups, each at full and at low power.
-    fn through(&self, text: &mut String, cell: usize, place: usize) {
-        let (slot, which) = (1 + place / 2 % 2, place / 4);
-        put!(text, "sends = \"digital\"\nrepeater = \"hill {cell:04}\"\nslot = {slot}");
-        if place % 2 == 1 {
-            put!(text, "power = \"low\"");
-        }
-        put!(text, "call = \"{}\"\nreceive_group = \"Hill {cell:04}.{slot}\"", self.slot_groups(cell, slot)[which]);
+    /// Through the repeater, to one of its four talkgroups.
+    fn through(&self, text: &mut String, cell: usize, place: usize, power: &str) {
+        let (slot, group) = self.group_at(cell, place);
+        put!(text, "sends = \"digital\"\nrepeater = \"hill {cell:04}\"\nslot = {slot}\n{power}call = \"{group}\"");
+        put!(text, "receive_group = \"Hill {cell:04}.{slot}\"");
+    }
+
+    /// Slot and talkgroup by a number below 4.
+    fn group_at(&self, cell: usize, place: usize) -> (usize, &str) {
+        let slot = 1 + place % 2;
+        (slot, self.slot_groups(cell, slot)[place / 2])
     }
 
     /// Around the repeater, on its output.
     fn around(&self, text: &mut String, cell: usize, place: usize) {
-        let slot = 1 + place % 2;
         put!(text, "sends = \"digital\"\nrepeater = \"hill {cell:04}\"\ntalk_around = true\npower = \"low\"");
-        put!(text, "call = \"{}\"", self.slot_groups(cell, slot)[place / 2]);
+        put!(text, "call = \"{}\"", self.group_at(cell, place).1);
     }
 
     fn direct(&self, text: &mut String, cell: usize, place: usize, common: Option<&str>) {

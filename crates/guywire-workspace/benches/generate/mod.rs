@@ -2,8 +2,8 @@
 //! them, so that the time of an edit is that of a plan at work.
 //!
 //! A plan is made of cells: a repeater on its own site, the four talkgroups that it carries, a desk that hears them, and
-//! 16 channels: eight through the repeater, four around it, two digital and two analog ones without it. Twelve of them make
-//! a zone; the direct channels of three cells make another.
+//! 16 channels: four through the repeater, four around it, four through it at low power, two digital and two analog ones
+//! without it. The first twelve make a zone; the direct channels of three cells make another.
 
 mod cell;
 mod random;
