@@ -106,7 +106,7 @@ pub enum Fact {
     Main(FileId),
     /// What is wrong with the text of a file.
     Errors(FileId),
-    /// Whether anything is written in a file.
+    /// Whether a file is read at all, and whether anything is written in it.
     Empty(FileId),
     /// The day by which dated things are judged.
     Today(FileId),

@@ -305,30 +305,30 @@ impl<T: Tabled> Row<T> for Part<'_, T> {
 /// A place inside a record: a key, then by turns the number in a list or the key of a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct FieldPath {
-    steps: [u16; 6],
+    steps: [u32; 6],
     len: u8,
 }
 
 /// Marks a step as the number of an unknown key.
-pub(crate) const EXTRA: u16 = 0x8000;
+pub(crate) const EXTRA: u32 = 0x8000_0000;
 
 impl FieldPath {
     /// A key of the record itself.
     pub const fn key(field: u8) -> Self {
-        FieldPath { steps: [field as u16, 0, 0, 0, 0, 0], len: 1 }
+        FieldPath { steps: [field as u32, 0, 0, 0, 0, 0], len: 1 }
     }
     /// The first step.
     pub fn first(self) -> Option<u8> {
         (self.len > 0 && self.steps[0] < 256).then_some(self.steps[0] as u8)
     }
     /// The steps.
-    pub fn steps(&self) -> &[u16] {
+    pub fn steps(&self) -> &[u32] {
         &self.steps[..self.len as usize]
     }
     /// One step further: the number in a list, or the key of a part. Steps past the sixth are dropped.
     pub fn then(mut self, step: usize) -> Self {
         if (self.len as usize) < self.steps.len() {
-            self.steps[self.len as usize] = step.min(EXTRA as usize - 1) as u16;
+            self.steps[self.len as usize] = step.min(EXTRA as usize - 1) as u32;
             self.len += 1;
         }
         self
@@ -336,7 +336,7 @@ impl FieldPath {
     /// One step further: the unknown key of this number.
     pub fn then_extra(mut self, number: usize) -> Self {
         if (self.len as usize) < self.steps.len() {
-            self.steps[self.len as usize] = EXTRA | number.min(EXTRA as usize - 1) as u16;
+            self.steps[self.len as usize] = EXTRA | number.min(EXTRA as usize - 1) as u32;
             self.len += 1;
         }
         self
@@ -372,7 +372,7 @@ impl Record {
         Some(spot)
     }
 
-    fn step(&self, step: u16) -> Option<Spot<'_>> {
+    fn step(&self, step: u32) -> Option<Spot<'_>> {
         if step & EXTRA != 0 {
             let extra = self.extras.get((step & !EXTRA) as usize)?;
             return Some(Spot { key: extra.key, at: extra.at, value: &extra.value });

@@ -359,6 +359,12 @@ impl<'v> View<'v> {
         &self.db.file(file).path
     }
 
+    /// Whether anything is read from a file: it is of the language, or some plan names it as a fleet sheet.
+    pub fn is_read(self, file: FileId) -> bool {
+        self.reads.fact(Fact::Empty(file));
+        self.db.is_read(file)
+    }
+
     /// Whether nothing is written in a file but blanks and comments.
     pub fn is_empty(self, file: FileId) -> bool {
         self.reads.fact(Fact::Empty(file));

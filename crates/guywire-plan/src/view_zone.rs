@@ -114,7 +114,7 @@ impl<'v> View<'v> {
     }
 }
 
-fn may_be_shown(record: &Record, steps: &[u16]) -> bool {
+fn may_be_shown(record: &Record, steps: &[u32]) -> bool {
     if record.spec.keys.iter().any(|key| key.secret) {
         return false;
     }

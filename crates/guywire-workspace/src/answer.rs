@@ -49,6 +49,8 @@ pub struct FileFindings {
     pub shown: Vec<Shown>,
     /// How many more there are than the cap shows.
     pub withheld: usize,
+    /// The highest level among those that the cap withholds.
+    pub withheld_level: Option<Level>,
 }
 
 /// How long a slice of [`Workspace::settle`](crate::Workspace::settle) may take.

@@ -251,6 +251,8 @@ impl Engine {
         let view = View::new(&self.db, key.viewer, &recorder);
         let mut findings = Vec::new();
         match key.entity {
+            // A sheet that no plan names any more is judged by nothing.
+            None if !view.is_read(key.viewer) => {}
             None => {
                 for rule in &self.dispatch.text {
                     self.run(*rule, Target::Text(key.viewer), view, &mut findings, fixes.as_deref_mut());

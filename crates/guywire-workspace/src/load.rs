@@ -17,6 +17,8 @@ pub(crate) fn document(bytes: Result<Vec<u8>, ReadError>) -> Result<Document, Fi
 /// The bytes as UTF-8.
 pub(crate) fn text(bytes: Vec<u8>) -> Result<String, FileProblem> {
     match String::from_utf8(bytes) {
+        // Plain letters in UTF-16 are UTF-8 too, with a zero byte beside each.
+        Ok(text) if is_utf_16(text.as_bytes()) => Err(FileProblem::Unreadable(UTF_16.to_owned())),
         Ok(text) => Ok(text),
         Err(error) => {
             let at = error.utf8_error().valid_up_to();
@@ -25,17 +27,22 @@ pub(crate) fn text(bytes: Vec<u8>) -> Result<String, FileProblem> {
     }
 }
 
-fn not_utf8(bytes: &[u8], at: usize) -> String {
+const UTF_16: &str = "The file is UTF-16; a plan is UTF-8. Save it as UTF-8";
+
+fn is_utf_16(bytes: &[u8]) -> bool {
     let every_other_is_zero = |first: usize| {
-        bytes.len() >= 4
-            && bytes.iter().skip(first).step_by(2).take(64).filter(|byte| **byte == 0).count() > 16.min(bytes.len() / 4)
+        let looked: Vec<u8> = bytes.iter().skip(first).step_by(2).take(64).copied().collect();
+        looked.len() > 1 && looked.iter().filter(|byte| **byte == 0).count() * 2 > looked.len()
     };
-    if bytes.starts_with(&[0xFF, 0xFE])
+    bytes.starts_with(&[0xFF, 0xFE])
         || bytes.starts_with(&[0xFE, 0xFF])
         || every_other_is_zero(0)
         || every_other_is_zero(1)
-    {
-        return "The file is UTF-16; a plan is UTF-8. Save it as UTF-8".to_owned();
+}
+
+fn not_utf8(bytes: &[u8], at: usize) -> String {
+    if is_utf_16(bytes) {
+        return UTF_16.to_owned();
     }
     let line = 1 + bytes[..at].iter().filter(|byte| **byte == b'\n').count();
     format!(
@@ -63,6 +70,8 @@ mod tests {
     fn utf_16_is_named_as_such() {
         assert!(why(b"\xFF\xFE[\0p\0l\0a\0n\0]\0").contains("UTF-16"));
         assert!(why(b"\xFE\xFF\0[\0p\0l\0a\0n\0]").contains("UTF-16"));
+        assert!(why(b"[\0p\0l\0a\0n\0]\0\n\0").contains("UTF-16"));
+        assert!(why(b"\0[\0p\0l\0a\0n\0]\0\n").contains("UTF-16"));
     }
 
     #[test]

@@ -68,26 +68,29 @@ pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
     });
     tell_equals_apart(&mut shown);
     let withheld = shown.len().saturating_sub(MOST_SHOWN);
+    let withheld_level = shown.iter().skip(MOST_SHOWN).map(|shown| shown.level).max();
     shown.truncate(MOST_SHOWN);
     let result_id = result_id(workspace, &shown, withheld);
-    FileFindings { version: workspace.version(file), result_id, shown, withheld }
+    FileFindings { version: workspace.version(file), result_id, shown, withheld, withheld_level }
 }
 
 /// A finding, and the files through which it was found.
 pub(crate) struct Merged<'w> {
     pub finding: &'w Finding,
     pub cells: Vec<NodeKey>,
+    /// Those that say the same of the same place; they may name other places each.
+    same: Vec<&'w Finding>,
 }
 
 /// The findings of a file, each once however many plans see it.
 pub(crate) fn merged(workspace: &Workspace, file: FileId) -> Vec<Merged<'_>> {
     let mut merged: FxHashMap<(RuleId, Anchor, &str, u64), Merged<'_>> = FxHashMap::default();
     for (cell, finding) in workspace.engine.found_in(file) {
-        merged
+        let entry = merged
             .entry((finding.rule, finding.at, &finding.message, finding.about))
-            .or_insert_with(|| Merged { finding, cells: Vec::new() })
-            .cells
-            .push(cell);
+            .or_insert_with(|| Merged { finding, cells: Vec::new(), same: Vec::new() });
+        entry.cells.push(cell);
+        entry.same.push(finding);
     }
     merged.into_values().collect()
 }
@@ -101,7 +104,7 @@ fn show(workspace: &Workspace, file: FileId, in_file: Fnv, level: Level, found: 
         level,
         bytes: resolve(db, &finding.at)?.1,
         message: format!("{}{}", finding.message, seen_by(workspace, file, found)),
-        related: related(workspace, finding),
+        related: related(workspace, &found.same),
         key: key(workspace, in_file, about.name, finding),
         unnecessary: about.unnecessary,
         fixable: finding.fixable,
@@ -127,11 +130,11 @@ fn seen_by(workspace: &Workspace, file: FileId, found: &Merged<'_>) -> String {
     format!(" (as {}{more} sees it)", through.join(", "))
 }
 
-fn related(workspace: &Workspace, finding: &Finding) -> Vec<Related> {
+fn related(workspace: &Workspace, findings: &[&Finding]) -> Vec<Related> {
     let db = &workspace.engine.db;
-    let mut places: Vec<Related> = finding
-        .related
+    let mut places: Vec<Related> = findings
         .iter()
+        .flat_map(|finding| &finding.related)
         .filter_map(|(at, message)| {
             let (file, bytes) = resolve(db, at)?;
             Some(Related { file, bytes, message: message.clone() })
@@ -141,6 +144,7 @@ fn related(workspace: &Workspace, finding: &Finding) -> Vec<Related> {
         let path = |related: &Related| &db.file(related.file).path;
         (path(a), a.bytes.start, &a.message).cmp(&(path(b), b.bytes.start, &b.message))
     });
+    places.dedup();
     let more = places.len().saturating_sub(MOST_RELATED);
     places.truncate(MOST_RELATED);
     if more > 0

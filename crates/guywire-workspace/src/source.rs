@@ -75,7 +75,12 @@ impl From<std::io::Error> for ReadError {
 
 impl FileSource for DiskSource {
     fn read(&self, path: &Path) -> Result<Vec<u8>, ReadError> {
-        let about = std::fs::metadata(path)?;
+        let about = match std::fs::metadata(path) {
+            Err(_) if std::fs::symlink_metadata(path).is_ok_and(|link| link.is_symlink()) => {
+                return Err(ReadError::System("it is a link that leads nowhere".to_owned()));
+            }
+            about => about?,
+        };
         if about.is_dir() {
             return Err(ReadError::Directory);
         }
@@ -95,7 +100,11 @@ impl FileSource for DiskSource {
         let walk = ignore::WalkBuilder::new(root).follow_links(false).require_git(false).build();
         let mut found: Vec<PathBuf> = walk
             .filter_map(Result::ok)
-            .filter(|entry| entry.file_type().is_some_and(|kind| !kind.is_dir()))
+            // A folder that is named like a plan is listed too: whoever made it should hear of it.
+            .filter(|entry| {
+                let is_folder = entry.file_type().is_some_and(|kind| kind.is_dir());
+                !is_folder || (entry.path() != root && guywire_plan::kind_of_path(entry.path()).is_some())
+            })
             .map(ignore::DirEntry::into_path)
             .collect();
         found.sort();

@@ -33,6 +33,8 @@ pub struct Workspace {
     source: Arc<dyn FileSource>,
     roots: Vec<PathBuf>,
     today: Date,
+    /// A day that wins over the settings.
+    as_of: Option<Date>,
     /// Settings by the `guywire.toml` that they stand in.
     settings: FxHashMap<FileId, Settings>,
     defaults: Settings,
@@ -69,6 +71,7 @@ impl Workspace {
             source,
             roots: Vec::new(),
             today,
+            as_of: None,
             settings: FxHashMap::default(),
             defaults: Settings::default(),
             homes: FxHashMap::default(),
@@ -103,6 +106,12 @@ impl Workspace {
                 Applied::default()
             }
         }
+    }
+
+    /// Judges dated things by this day, whatever the settings say.
+    pub fn judge_by(&mut self, day: Date) {
+        self.as_of = Some(day);
+        self.tell_today();
     }
 
     /// Computes a slice of what is not settled, the open files first. `stop` ends the slice early.
@@ -204,7 +213,7 @@ impl Workspace {
             return;
         }
         let settings = self.settings_of(file);
-        let (day, options) = (settings.as_of.unwrap_or(self.today), settings.options.clone());
+        let (day, options) = (self.as_of.or(settings.as_of).unwrap_or(self.today), settings.options.clone());
         if !options.is_empty() {
             self.engine.options.insert(file, options);
         }
@@ -261,7 +270,7 @@ impl Workspace {
     fn tell_today(&mut self) {
         let files: Vec<FileId> = self.engine.db.file_ids().collect();
         for file in files {
-            let day = self.settings_of(file).as_of.unwrap_or(self.today);
+            let day = self.as_of.or(self.settings_of(file).as_of).unwrap_or(self.today);
             let changes = self.engine.db.set_today(file, day);
             self.engine.take(&changes);
         }

@@ -69,7 +69,13 @@ fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &m
                     .map(|key| key.name)
             };
             let meant = nearest(name, free());
+            // In a table that holds secrets, what stands as a key may be one.
+            let guarded = record.spec.keys.iter().any(|key| key.secret);
             let message = match meant {
+                Some(meant) if guarded => {
+                    format!("`{table}` has no such key, so it does nothing. Did you mean `{meant}`?")
+                }
+                None if guarded => format!("`{table}` has no such key, so it does nothing. Take it out"),
                 Some(meant) => format!("`{table}` has no key `{name}`, so it does nothing. Did you mean `{meant}`?"),
                 None => format!(
                     "`{table}` has no key `{name}`, so it does nothing. Take it out, or put what it says in a key that the radio has"

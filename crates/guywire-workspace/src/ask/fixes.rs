@@ -3,8 +3,10 @@
 
 use std::ops::Range;
 
-use guywire_rules::{Fix, Safety};
+use guywire_plan::NodeKey;
+use guywire_rules::{Finding, Fix, Safety};
 use guywire_text::FileId;
+use rustc_hash::FxHashMap;
 
 use super::edits;
 use crate::answer::{OfferedFix, Shown};
@@ -22,22 +24,16 @@ pub(crate) fn fixes(workspace: &Workspace, file: FileId, bytes: &Range<usize>) -
         return Vec::new();
     }
     let mut offered: Vec<OfferedFix> = Vec::new();
-    for found in publish::merged(workspace, file) {
-        let Some((_, place)) = publish::resolve(&workspace.engine.db, &found.finding.at) else { continue };
-        let rule = workspace.engine.dispatch.rule(found.finding.rule).about().name;
-        let of_it = |shown: &&&Shown| {
-            shown.rule == rule && shown.bytes == place && shown.message.starts_with(&found.finding.message)
-        };
-        let Some(shown) = touching.iter().find(of_it) else { continue };
-        let Some(cell) = found.cells.iter().min_by_key(|cell| workspace.shown_path(cell.viewer)) else { continue };
+    for (cell, found) in by_cell(workspace, file, &touching) {
         let mut made: Vec<(usize, Fix)> = Vec::new();
-        let (again, _) = workspace.engine.judge(*cell, Some(&mut made));
+        let (again, _) = workspace.engine.judge(cell, Some(&mut made));
         for (number, fix) in made {
-            if again.get(number) == Some(found.finding)
-                && let Some(edits) = edits::resolve(&workspace.engine.db, &fix.edits)
-            {
+            let Some((_, shown)) = found.iter().find(|(finding, _)| again.get(number) == Some(*finding)) else {
+                continue;
+            };
+            if let Some(edits) = edits::resolve(&workspace.engine.db, &fix.edits) {
                 offered.push(OfferedFix {
-                    finding: (**shown).clone(),
+                    finding: (*shown).clone(),
                     title: fix.title,
                     safety: fix.safety,
                     preferred: false,
@@ -56,6 +52,30 @@ pub(crate) fn fixes(workspace: &Workspace, file: FileId, bytes: &Range<usize>) -
     });
     prefer(&mut offered);
     offered
+}
+
+/// The findings that are asked about, by the cell that makes their fixes anew: of several plans that see one, the first.
+fn by_cell<'w>(
+    workspace: &'w Workspace,
+    file: FileId,
+    touching: &[&'w Shown],
+) -> FxHashMap<NodeKey, Vec<(&'w Finding, &'w Shown)>> {
+    let mut shown_at: FxHashMap<(&str, usize, usize), Vec<&Shown>> = FxHashMap::default();
+    for shown in touching {
+        shown_at.entry((shown.rule, shown.bytes.start, shown.bytes.end)).or_default().push(shown);
+    }
+    let mut cells: FxHashMap<NodeKey, Vec<(&Finding, &Shown)>> = FxHashMap::default();
+    for found in publish::merged(workspace, file) {
+        let Some((_, place)) = publish::resolve(&workspace.engine.db, &found.finding.at) else { continue };
+        let rule = workspace.engine.dispatch.rule(found.finding.rule).about().name;
+        let there = shown_at.get(&(rule, place.start, place.end));
+        let shown = there.into_iter().flatten().find(|shown| shown.message.starts_with(&found.finding.message));
+        let cell = found.cells.iter().min_by_key(|cell| workspace.shown_path(cell.viewer));
+        if let (Some(shown), Some(cell)) = (shown, cell) {
+            cells.entry(*cell).or_default().push((found.finding, shown));
+        }
+    }
+    cells
 }
 
 /// A fix is preferred where it is the only one of its finding, or the only safe one.

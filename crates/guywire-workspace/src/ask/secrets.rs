@@ -3,11 +3,12 @@
 use std::ops::Range;
 
 use guywire_plan::language::{FileKind, KeySpec, Kind, tables};
-use guywire_plan::{Db, Entity, Record, Stored};
+use guywire_plan::{Db, Entity, Form, Record, Stored};
 use guywire_text::FileId;
 
-/// Bytes of a file that hold, or might hold, a secret: values of secret keys wherever they stand, values under keys that
-/// are not known in a table that has a secret key, and whole broken lines of such a table. Ordered, not overlapping.
+/// Bytes of a file that hold, or might hold, a secret: values of secret keys and of keys named like them wherever they
+/// stand; in a table that has a secret key, or of which nothing is known, all but the header and the keys that are known
+/// to be harmless, comments too. Ordered, not overlapping.
 pub(crate) fn secrets(db: &Db, file: FileId) -> Vec<Range<usize>> {
     let mut found: Vec<Range<usize>> = Vec::new();
     for id in db.entities_of(file) {
@@ -29,7 +30,7 @@ pub(crate) fn secrets(db: &Db, file: FileId) -> Vec<Range<usize>> {
 fn in_entity(db: &Db, entity: &Entity, found: &mut Vec<Range<usize>>) {
     let guarded = entity.kind == Kind::Unknown || holds_secrets(entity.record.spec.keys);
     in_record(db, entity, &entity.record, guarded, found);
-    if guarded && entity.record.broken {
+    if guarded {
         around_known(db, entity, found);
     }
 }
@@ -70,7 +71,10 @@ fn around_known(db: &Db, entity: &Entity, found: &mut Vec<Range<usize>>) {
     let Some(document) = db.document(entity.file) else { return };
     for block in &entity.blocks {
         let (Some(start), Some(text)) = (document.start(*block), document.block_text(*block)) else { continue };
-        let mut known: Vec<Range<usize>> = vec![db.bytes(entity, entity.record.at).unwrap_or(start..start)];
+        let mut known: Vec<Range<usize>> = Vec::new();
+        if entity.form != Form::NotATable {
+            known.extend(db.bytes(entity, entity.record.at));
+        }
         for slot in entity.record.slots.iter().filter(|slot| !entity.record.spec.key(slot.field).secret) {
             if let (Some(key), Some(at)) = (db.bytes(entity, slot.key), db.bytes(entity, slot.at)) {
                 known.push(key.start..at.end);

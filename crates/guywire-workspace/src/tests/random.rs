@@ -17,6 +17,8 @@ pub struct Run {
     pub workspace: Workspace,
     /// The files of a rule's page that stand in the workspace now, with the text that they had first.
     page: Vec<(String, String)>,
+    /// How many pages were turned.
+    turned: usize,
     pub disk: Arc<Disk>,
     pub chance: Chance,
     versions: i32,
@@ -27,7 +29,15 @@ impl Run {
     pub fn new(seed: u64, graph: Graph) -> Run {
         let disk = harbor::disk();
         let workspace = harbor::workspace(disk.clone(), graph);
-        Run { workspace, page: Vec::new(), disk, chance: Chance::new(seed), versions: 0, last: String::new() }
+        Run {
+            workspace,
+            page: Vec::new(),
+            turned: 0,
+            disk,
+            chance: Chance::new(seed),
+            versions: 0,
+            last: String::new(),
+        }
     }
 
     /// One random edit, taken in and settled.
@@ -38,7 +48,7 @@ impl Run {
 
     /// One random edit, taken in and not settled.
     pub fn take_in(&mut self) {
-        if self.chance.one_in(4) {
+        if self.chance.one_in(3) {
             self.turn_page();
             return;
         }
@@ -58,9 +68,10 @@ impl Run {
     /// Puts the bad or the good plan of some rule's page in the place of the page that was there, so that every rule of
     /// the catalog comes and goes.
     fn turn_page(&mut self) {
-        let rule = CATALOG[self.chance.below(CATALOG.len())];
+        self.turned += 1;
+        let rule = CATALOG[self.turned % CATALOG.len()];
         let page = Page::of(rule.about());
-        let (files, which) = if self.chance.one_in(2) { (page.bad, "bad") } else { (page.good, "good") };
+        let (files, which) = if self.chance.one_in(5) { (page.good, "good") } else { (page.bad, "bad") };
         let new: Vec<(String, String)> =
             files.into_iter().map(|file| (format!("pages/{}", file.file), file.text)).collect();
         for (name, _) in std::mem::take(&mut self.page) {
