@@ -1,4 +1,4 @@
-use super::values::each_value;
+use super::values::each_unread;
 use crate::finding::{Anchor, Edit, Fix, Safety};
 use crate::rule;
 use crate::rule::AnyTable;
@@ -46,7 +46,7 @@ rule! {
             return;
         }
         let Some(record) = view.whole(it) else { return };
-        each_value(record, view, &FieldPath::default(), &mut |held| {
+        each_unread(record, view, &FieldPath::default(), &mut |held| {
             let Stored::Rounded(hertz) = held.value else { return };
             let (read, unit) = match held.form {
                 Type::Kilohertz => (hertz.khz_text(), "kHz"),

@@ -1,5 +1,5 @@
 use super::mending::offer;
-use super::values::each_value;
+use super::values::each_unread;
 use crate::finding::{Anchor, Safety};
 use crate::rule;
 use crate::rule::AnyTable;
@@ -46,7 +46,7 @@ rule! {
             return;
         }
         let Some(record) = view.whole(it) else { return };
-        each_value(record, view, &FieldPath::default(), &mut |held| {
+        each_unread(record, view, &FieldPath::default(), &mut |held| {
             if *held.value != Stored::Unreadable(Why::NotMegahertz) {
                 return;
             }

@@ -1,6 +1,6 @@
 use super::has_own_rule;
 use super::mending::offer;
-use super::values::{Held, each_value};
+use super::values::{Held, each_unread};
 use crate::finding::{Anchor, Safety, Sink};
 use crate::rule;
 use crate::rule::AnyTable;
@@ -50,7 +50,7 @@ rule! {
             return;
         }
         if let Some(record) = view.whole(it) {
-            each_value(record, view, &FieldPath::default(), &mut |held| look(&held, it, view, out));
+            each_unread(record, view, &FieldPath::default(), &mut |held| look(&held, it, view, out));
         }
     }
 }

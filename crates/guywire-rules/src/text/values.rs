@@ -1,4 +1,4 @@
-//! A walk over every value of a table, with what its key takes.
+//! A walk over the values of a table that are not read as they stand, with what their keys take.
 
 use guywire_plan::language::{KeySpec, Type};
 use guywire_plan::{FieldPath, Record, Stored, View};
@@ -18,9 +18,9 @@ pub(super) struct Held<'r> {
     pub value: &'r Stored,
 }
 
-/// Calls `found` for every value of a record, those of lists and of tables inside it too. Values under keys that the
-/// language does not know are left out.
-pub(super) fn each_value<'r>(record: &'r Record, view: View<'r>, path: &FieldPath, found: &mut dyn FnMut(Held<'r>)) {
+/// Calls `found` for every value of a record that cannot be read or is read rounded, those of lists and of tables inside
+/// it too. Values under keys that the language does not know are left out.
+pub(super) fn each_unread<'r>(record: &'r Record, view: View<'r>, path: &FieldPath, found: &mut dyn FnMut(Held<'r>)) {
     in_record(record, None, view, path, found);
 }
 
@@ -31,7 +31,7 @@ fn in_record<'r>(
     path: &FieldPath,
     found: &mut dyn FnMut(Held<'r>),
 ) {
-    for slot in &record.slots {
+    for slot in record.slots.iter().filter(|slot| may_be_unread(&slot.value)) {
         let key = record.spec.key(slot.field);
         let path = path.then(slot.field as usize);
         let held = Held { path, name: key.name, key: Some(key), form: key.value, value: &slot.value };
@@ -40,7 +40,7 @@ fn in_record<'r>(
     if !record.spec.open {
         return;
     }
-    for (number, extra) in record.extras.iter().enumerate() {
+    for (number, extra) in record.extras.iter().enumerate().filter(|(_, extra)| may_be_unread(&extra.value)) {
         let held = Held {
             path: path.then_extra(number),
             name: view.symbol(extra.name),
@@ -57,12 +57,17 @@ fn in_value<'r>(held: Held<'r>, view: View<'r>, found: &mut dyn FnMut(Held<'r>))
         Stored::Part(part) => in_record(part, held.key, view, &held.path, found),
         Stored::List(elements) => {
             let Some(form) = item_of(held.form) else { return };
-            for (number, element) in elements.iter().enumerate() {
+            for (number, element) in elements.iter().enumerate().filter(|(_, element)| may_be_unread(&element.value)) {
                 in_value(Held { path: held.path.then(number), form, value: &element.value, ..held }, view, found);
             }
         }
         _ => found(held),
     }
+}
+
+/// Whether a value is unread, or holds one that may be. Most are not, and every table is walked by several rules.
+fn may_be_unread(value: &Stored) -> bool {
+    matches!(value, Stored::Unreadable(_) | Stored::Rounded(_) | Stored::List(_) | Stored::Part(_))
 }
 
 /// What the items of a list under a key of this form should be.

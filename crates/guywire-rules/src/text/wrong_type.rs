@@ -1,6 +1,6 @@
 use super::levels::{self, Level};
 use super::mending::{offer, offer_as};
-use super::values::{Held, each_value};
+use super::values::{Held, each_unread};
 use crate::finding::{Anchor, Safety, Sink};
 use crate::rule;
 use crate::rule::AnyTable;
@@ -43,7 +43,7 @@ rule! {
             return;
         }
         let Some(record) = view.whole(it) else { return };
-        each_value(record, view, &FieldPath::default(), &mut |held| look(&held, it, view, out));
+        each_unread(record, view, &FieldPath::default(), &mut |held| look(&held, it, view, out));
         for level in levels::of(record, view) {
             look_at_options(&level, it, view, out);
         }

@@ -108,12 +108,11 @@ pub(super) fn lists_with(view: View<'_>, it: EntityId) -> Vec<List<'_>> {
     holders.into_iter().filter_map(|holder| list_of(view, holder)).collect()
 }
 
-/// The models that show the name of a channel or zone.
-pub(super) fn models_of(view: View<'_>, it: EntityId) -> Vec<Ref<'_, model::Table>> {
-    match view.kind(it) {
-        Kind::Channel => view.channel_models(it),
-        Kind::Zone => view.zone_models(it),
-        _ => Vec::new(),
+/// The one table that a name of a list leads to.
+pub(super) fn only(view: View<'_>, list: &List<'_>, name: Symbol) -> Option<EntityId> {
+    match view.find_any(list.holder, &[list.kind], name) {
+        FoundAny::Some(found) if found.len() == 1 => found.first().copied(),
+        _ => None,
     }
 }
 

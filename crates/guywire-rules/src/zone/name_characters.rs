@@ -1,11 +1,9 @@
-use std::collections::{BTreeMap, BTreeSet};
-
-use super::lists::{called, capacity, listed, models_of};
-use crate::finding::Anchor;
+use super::lists::{called, capacity, list_of, only};
+use crate::finding::{Anchor, Sink};
 use crate::rule;
 use crate::rule::AnyTable;
-use guywire_plan::language::{Kind, capacity as keys};
-use guywire_plan::{FieldPath, Known, Row};
+use guywire_plan::language::{capacity as keys, model};
+use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, Symbol, View};
 
 rule! {
     /// The name of a channel or zone has characters that the display of a model that shows it does not have.
@@ -60,36 +58,39 @@ rule! {
     /// ```
     pub NameCharacters = "name-characters" { family: Zone, level: Error, judged: PerPlan, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
-        if !matches!(view.kind(it), Kind::Channel | Kind::Zone) {
-            return;
-        }
-        let Some(field) = view.spec(it).and_then(|spec| spec.name_field()) else { return };
-        let Some(name) = view.name_of(it).filter(|name| !name.chars().all(|letter| has("ascii", letter))) else { return };
-        let mut sets: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-        for model in models_of(view, it) {
-            let Some(Known::Is(set)) = capacity(view, model).map(|of| of.text(keys::name_charset)) else { continue };
-            sets.entry(view.symbol(set)).or_default().insert(called(model));
-        }
-        for (set, models) in sets {
-            let mut missing: Vec<char> = name.chars().filter(|letter| !has(set, *letter)).collect();
-            missing.sort_unstable();
-            missing.dedup();
-            if missing.is_empty() {
-                continue;
+        let Some(list) = list_of(view, it) else { return };
+        let beyond = |text: &str| !text.chars().all(|letter| has("ascii", letter));
+        let mut names: Vec<Symbol> =
+            list.names.iter().map(|(name, _)| *name).filter(|name| beyond(view.symbol(*name))).collect();
+        names.sort_unstable_by_key(|name| view.symbol(*name));
+        names.dedup();
+        for name in names {
+            let Some(named) = only(view, &list, name) else { continue };
+            for model in &list.models {
+                look(view, named, *model, out);
             }
-            let letters: Vec<String> = missing.iter().map(|letter| format!("\"{}\"", letter.escape_debug())).collect();
-            let models = listed(models);
-            out.report(
-                Anchor::Value(it, FieldPath::key(field)),
-                format!(
-                    "{} has {} in its name, which the display of {models} ({set}) does not have: the radio refuses the name or shows something else. Write it with the characters that there are",
-                    view.called(it),
-                    letters.join(" and "),
-                ),
-            )
-            .about(&models);
         }
     }
+}
+
+fn look(view: View<'_>, named: EntityId, model: Ref<'_, model::Table>, out: &mut Sink<'_>) {
+    let Some(Known::Is(set)) = capacity(view, model).map(|of| of.text(keys::name_charset)) else { return };
+    let (set, name) = (view.symbol(set), view.name_of(named).unwrap_or_default());
+    let Some(field) = view.spec(named).and_then(|spec| spec.name_field()) else { return };
+    let mut missing: Vec<char> = name.chars().filter(|letter| !has(set, *letter)).collect();
+    missing.sort_unstable();
+    missing.dedup();
+    if missing.is_empty() {
+        return;
+    }
+    let letters: Vec<String> = missing.iter().map(|letter| format!("\"{}\"", letter.escape_debug())).collect();
+    let message = format!(
+        "{} has {} in its name, which the display of {} ({set}) does not have: the radio refuses the name or shows something else. Write it with the characters that there are",
+        view.called(named),
+        letters.join(" and "),
+        called(model),
+    );
+    out.report(Anchor::Value(named, FieldPath::key(field)), message).about(called(model));
 }
 
 /// Whether a display with this set of characters can show a character.

@@ -1,9 +1,8 @@
-use super::lists::{List, by_width, listed, lists_with, models_of, shown};
+use super::lists::{List, by_width, list_of, lists_with, only, shown};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
-use guywire_plan::language::Kind;
-use guywire_plan::{EntityId, FieldPath, View};
+use guywire_plan::{EntityId, FieldPath, Symbol, View};
 
 rule! {
     /// The name of a channel or zone has more characters than the display of a model that shows it.
@@ -59,28 +58,39 @@ rule! {
     /// ```
     pub NameTooLong = "name-too-long" { family: Zone, level: Warning, judged: PerPlan, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
-        if !matches!(view.kind(it), Kind::Channel | Kind::Zone) {
-            return;
-        }
-        let Some(field) = view.spec(it).and_then(|spec| spec.name_field()) else { return };
-        let Some(name) = view.name_of(it) else { return };
-        let length = name.chars().count();
-        for (most, models) in by_width(view, &models_of(view, it)).into_iter().filter(|(most, _)| length > *most) {
-            if reads_as_another(view, it, name, most) {
-                continue;
+        let Some(list) = list_of(view, it) else { return };
+        for (most, models) in by_width(view, &list.models) {
+            for (name, length) in too_long(view, &list, most) {
+                let Some(named) = only(view, &list, name) else { continue };
+                let text = view.symbol(name);
+                if reads_as_another(view, named, text, most) {
+                    continue;
+                }
+                let Some(field) = view.spec(named).and_then(|spec| spec.name_field()) else { continue };
+                for model in &models {
+                    let message = format!(
+                        "{} has {length} characters in its name, and {model} shows {most}: in the hand it reads \"{}\". Shorten it",
+                        view.called(named),
+                        shown(text, most),
+                    );
+                    out.report(Anchor::Value(named, FieldPath::key(field)), message).about(model);
+                }
             }
-            let models = listed(models);
-            out.report(
-                Anchor::Value(it, FieldPath::key(field)),
-                format!(
-                    "{} has {length} characters in its name, and {models} shows {most}: in the hand it reads \"{}\". Shorten it",
-                    view.called(it),
-                    shown(name, most),
-                ),
-            )
-            .about(&models);
         }
     }
+}
+
+/// The names of a list that have more characters than this, each with how many.
+fn too_long(view: View<'_>, list: &List<'_>, most: usize) -> Vec<(Symbol, usize)> {
+    let mut found: Vec<(Symbol, usize)> = Vec::new();
+    // No name has more characters than bytes.
+    for (name, _) in list.names.iter().filter(|(name, _)| view.symbol(*name).len() > most) {
+        let length = view.symbol(*name).chars().count();
+        if length > most && !found.iter().any(|(known, _)| known == name) {
+            found.push((*name, length));
+        }
+    }
+    found
 }
 
 /// Whether the rest of the name is the rest of another too, in some list on a display of this width.
