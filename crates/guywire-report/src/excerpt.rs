@@ -6,7 +6,7 @@ use std::ops::Range;
 use guywire_plan::kind_of_path;
 use guywire_plan::language::FileKind;
 use guywire_text::{BlockId, Document, Encoding, FileId};
-use guywire_workspace::{Address, Workspace};
+use guywire_workspace::{Address, TextEdit, Workspace};
 use rustc_hash::FxHashMap;
 
 use crate::guard;
@@ -38,6 +38,7 @@ pub struct ExcerptLine {
     number: u32,
     text: String,
     marked: Range<usize>,
+    about: String,
 }
 
 impl Excerpt {
@@ -61,6 +62,11 @@ impl ExcerptLine {
     /// What is shown of it.
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// The part of the shown text that the finding is about; empty where that is no text.
+    pub fn about(&self) -> &str {
+        &self.about
     }
 
     /// Columns of the shown text that the finding is about, as a terminal counts them, from 0; at least one.
@@ -107,8 +113,8 @@ impl<'w> Excerpts<'w> {
             }
             None => pieces(whole.start, &text, part.start, &around_cell(&whole, &place)),
         };
-        let (text, marked) = cut(&pieces, &place, part.start > whole.start, part.end < whole.end);
-        Some(ExcerptLine { number: line + 1, text, marked })
+        let (text, marked, about) = cut(&pieces, &place, part.start > whole.start, part.end < whole.end);
+        Some(ExcerptLine { number: line + 1, text, marked, about })
     }
 
     /// What must not be shown of a block: bytes of the file, ordered, not overlapping.
@@ -139,10 +145,44 @@ impl<'w> Excerpts<'w> {
             .filter_map(|range| document.slice(range.start.max(bytes.start)..range.end.min(bytes.end)))
             .filter(|text| text.len() <= REACH)
             .collect();
-        let words = quotable.iter().flat_map(|text| text.split(|letter: char| !is_material(letter)));
-        words
-            .filter(|word| word.len() >= SHORTEST_MATERIAL && !guard::is_wordlike(word))
-            .fold(message, |message, word| message.replace(word, REDACTED))
+        let words = quotable.iter().flat_map(|text| material(text));
+        words.fold(message, |message, word| message.replace(word, REDACTED))
+    }
+
+    /// Whether an edit writes what must not be shown: it puts text where a secret stands, or its text holds one of the
+    /// file.
+    pub(crate) fn tells(&mut self, edit: &TextEdit) -> bool {
+        if edit.text.trim().is_empty() {
+            return false;
+        }
+        let (file, bytes) = (edit.file, edit.bytes.clone());
+        let (Some(document), Some(kind)) = (self.workspace.document(file), self.kind(file)) else { return true };
+        let (block, _) = document.at(bytes.start);
+        let here = self.hidden(document, file, kind, block).unwrap_or_default();
+        if here.iter().any(|range| range.start < bytes.end && range.end > bytes.start) {
+            return true;
+        }
+        let blocks: Vec<BlockId> = document.blocks().collect();
+        blocks.into_iter().any(|block| {
+            let hidden = self.hidden(document, file, kind, block).unwrap_or_default();
+            let texts = hidden.iter().filter_map(|range| document.slice(range.clone()));
+            let mut texts = texts.filter(|text| text.len() <= REACH);
+            texts.any(|text| material(&text).any(|word| edit.text.contains(word)))
+        })
+    }
+
+    /// A line as it is shown, whole. None: there is no such line.
+    pub(crate) fn whole_line(&mut self, document: &Document, file: FileId, line: u32) -> Option<String> {
+        let whole = document.line_range(line)?;
+        let text = document.slice(whole.clone())?;
+        let pieces = match self.kind(file) {
+            Some(kind) => {
+                let (block, _) = document.at(whole.start);
+                pieces(whole.start, &text, whole.start, self.hidden(document, file, kind, block)?)
+            }
+            None => pieces(whole.start, &text, whole.start, std::slice::from_ref(&whole)),
+        };
+        Some(joined(&pieces))
     }
 
     fn kind(&self, file: FileId) -> Option<FileKind> {
@@ -151,6 +191,12 @@ impl<'w> Excerpts<'w> {
             Address::Virtual(_) => None,
         }
     }
+}
+
+/// What may be material in a text that is hidden.
+fn material(text: &str) -> impl Iterator<Item = &str> {
+    let words = text.split(|letter: char| !is_material(letter));
+    words.filter(|word| word.len() >= SHORTEST_MATERIAL && !guard::is_wordlike(word))
 }
 
 /// A character of material as it is written: hexadecimal or base64 (RFC 4648), with what people put between groups.
@@ -192,8 +238,8 @@ fn floor(document: &Document, byte: usize) -> usize {
     document.from_protocol(document.to_protocol(byte, Encoding::Utf8), Encoding::Utf8)
 }
 
-/// The shown text, cut around the pieces of `place` to [`MOST_COLUMNS`], and their columns in it.
-fn cut(pieces: &[Piece], place: &Range<usize>, more_before: bool, more_after: bool) -> (String, Range<usize>) {
+/// The shown text, cut around the pieces of `place` to [`MOST_COLUMNS`], their columns in it, and their text.
+fn cut(pieces: &[Piece], place: &Range<usize>, more_before: bool, more_after: bool) -> (String, Range<usize>, String) {
     let first = pieces.iter().position(|piece| piece.bytes.end > place.start).unwrap_or(pieces.len());
     let end = pieces.iter().rposition(|piece| piece.bytes.start < place.end).map_or(first, |last| last + 1).max(first);
     let fits = !more_before && !more_after && columns(pieces) <= MOST_COLUMNS;
@@ -203,8 +249,9 @@ fn cut(pieces: &[Piece], place: &Range<usize>, more_before: bool, more_after: bo
     let before = if more_before || window.start > 0 { CUT } else { "" };
     let after = if more_after || window.end < pieces.len() { CUT } else { "" };
     let start = before.chars().count() + columns(&pieces[window.start..marked.start]);
-    let width = columns(&pieces[marked]).max(1);
-    (format!("{before}{}{after}", joined(&pieces[window])), start..start + width)
+    let width = columns(&pieces[marked.clone()]).max(1);
+    let text = format!("{before}{}{after}", joined(&pieces[window]));
+    (text, start..start + width, joined(&pieces[marked]))
 }
 
 /// The pieces that are shown of a line that is too long: some before `first`, as many behind it as there is room for.

@@ -18,7 +18,7 @@ use std::io;
 pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
 pub use pages::{write_catalog, write_page};
 pub use piece::REDACTED;
-pub use report::{Counts, Entry, FileReport, Point, RelatedPoint, Report, name_from};
+pub use report::{Counts, Entry, FileReport, Mend, MendEdit, Place, Point, RelatedPoint, Report, name_from};
 pub use text::Text;
 pub use visible::visible;
 

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use std::path::Path;
 
-use guywire_rules::{FindingKey, Level};
+use guywire_rules::{FindingKey, Level, Safety};
 use guywire_text::{Encoding, FileId};
-use guywire_workspace::{Address, Related, Shown, Workspace};
+use guywire_workspace::{Address, OfferedFix, Related, Shown, Workspace};
 
 use crate::excerpt::{Excerpt, Excerpts};
 
@@ -25,9 +25,42 @@ pub struct RelatedPoint {
     /// The file, as shown.
     pub path: String,
     /// Where in it.
-    pub at: Point,
+    pub at: Place,
     /// What is there.
     pub message: String,
+}
+
+/// Some text of a file: where it begins and ends, as people count and as programs do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Place {
+    /// Where it begins.
+    pub start: Point,
+    /// Where the character behind it is.
+    pub end: Point,
+    /// Its bytes; a byte-order mark counts.
+    pub bytes: Range<usize>,
+}
+
+/// A way to mend a finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mend {
+    /// What it does, as an order.
+    pub title: String,
+    /// Whether it changes what is on the air.
+    pub safety: Safety,
+    /// What it changes, in order. None where the edit would tell a secret.
+    pub edits: Vec<MendEdit>,
+}
+
+/// Text to put in the place of other text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MendEdit {
+    /// The file, as shown.
+    pub path: String,
+    /// What is replaced.
+    pub at: Place,
+    /// By what.
+    pub text: String,
 }
 
 /// A finding with all that is shown of it.
@@ -37,16 +70,16 @@ pub struct Entry {
     pub rule: &'static str,
     /// The level after settings.
     pub level: Level,
-    /// Where it begins.
-    pub at: Point,
+    /// Where it is.
+    pub at: Place,
     /// What is wrong, what happens on the air, what to do.
     pub message: String,
     /// The lines that it is about; none where there is no text.
     pub excerpt: Option<Excerpt>,
     /// Other places.
     pub related: Vec<RelatedPoint>,
-    /// What the fixes on offer do, each once.
-    pub fixes: Vec<String>,
+    /// The fixes on offer, the preferred one first.
+    pub fixes: Vec<Mend>,
     /// What tells this finding from others, across edits.
     pub key: FindingKey,
 }
@@ -60,6 +93,8 @@ pub struct FileReport {
     pub entries: Vec<Entry>,
     /// How many more there are than are shown.
     pub withheld: usize,
+    /// The highest level among them.
+    pub withheld_level: Option<Level>,
 }
 
 /// How many findings of each level, in how many files.
@@ -91,9 +126,8 @@ pub struct Report {
 impl Report {
     /// Gathers the findings of `files` from a settled workspace. `name` gives the path that people are shown.
     pub fn of(workspace: &Workspace, files: &[FileId], name: &dyn Fn(FileId) -> String) -> Report {
-        let mut excerpts = Excerpts::new(workspace);
-        let mut reports: Vec<FileReport> =
-            files.iter().map(|file| file_report(workspace, *file, name, &mut excerpts)).collect();
+        let mut gathering = Gathering { workspace, name, excerpts: Excerpts::new(workspace) };
+        let mut reports: Vec<FileReport> = files.iter().map(|file| gathering.file(*file)).collect();
         reports.sort_by(|a, b| a.path.cmp(&b.path));
         Report { files: reports }
     }
@@ -117,67 +151,86 @@ impl Report {
         }
     }
 
-    /// Whether there is a finding at `level` or above. Findings past the most that are shown of a file count as one,
-    /// since their levels are not known.
+    /// Whether there is a finding at `level` or above, shown or not.
     pub fn reaches(&self, level: Level) -> bool {
-        self.entries().any(|(_, entry)| entry.level >= level) || self.files.iter().any(|file| file.withheld > 0)
+        self.entries().any(|(_, entry)| entry.level >= level)
+            || self.files.iter().any(|file| file.withheld_level.is_some_and(|withheld| withheld >= level))
     }
 }
 
-fn file_report(
-    workspace: &Workspace,
-    file: FileId,
-    name: &dyn Fn(FileId) -> String,
-    excerpts: &mut Excerpts<'_>,
-) -> FileReport {
-    let findings = workspace.findings(file);
-    let mut fixes = fixes(workspace, file, &findings.shown);
-    let entries = findings.shown.into_iter().map(|shown| {
-        let titles = fixes.remove(&shown.key).unwrap_or_default();
+/// Makes reports of files; what is the same for all of them.
+struct Gathering<'w> {
+    workspace: &'w Workspace,
+    name: &'w dyn Fn(FileId) -> String,
+    excerpts: Excerpts<'w>,
+}
+
+impl Gathering<'_> {
+    fn file(&mut self, file: FileId) -> FileReport {
+        let findings = self.workspace.findings(file);
+        let mut fixes = self.fixes(file, &findings.shown);
+        let entries = findings.shown.into_iter().map(|shown| {
+            let fixes = fixes.remove(&shown.key).unwrap_or_default();
+            self.entry(file, shown, fixes)
+        });
+        let entries = entries.collect();
+        let path = (self.name)(file);
+        FileReport { path, entries, withheld: findings.withheld, withheld_level: findings.withheld_level }
+    }
+
+    fn entry(&mut self, file: FileId, shown: Shown, fixes: Vec<OfferedFix>) -> Entry {
         Entry {
             rule: shown.rule,
             level: shown.level,
-            at: point(workspace, file, shown.bytes.start),
-            message: excerpts.told(file, &shown.bytes, shown.message),
-            related: shown.related.into_iter().map(|other| related(workspace, other, name, excerpts)).collect(),
-            fixes: titles.into_iter().map(|title| excerpts.told(file, &shown.bytes, title)).collect(),
-            excerpt: excerpts.of(file, shown.bytes),
+            at: place(self.workspace, file, &shown.bytes),
+            message: self.excerpts.told(file, &shown.bytes, shown.message),
+            related: shown.related.into_iter().map(|other| self.related(other)).collect(),
+            fixes: fixes.into_iter().map(|fix| self.mend(file, &shown.bytes, fix)).collect(),
+            excerpt: self.excerpts.of(file, shown.bytes),
             key: shown.key,
         }
-    });
-    FileReport { path: name(file), entries: entries.collect(), withheld: findings.withheld }
-}
-
-fn related(
-    workspace: &Workspace,
-    other: Related,
-    name: &dyn Fn(FileId) -> String,
-    excerpts: &mut Excerpts<'_>,
-) -> RelatedPoint {
-    RelatedPoint {
-        path: name(other.file),
-        at: point(workspace, other.file, other.bytes.start),
-        message: excerpts.told(other.file, &other.bytes, other.message),
     }
-}
 
-/// The titles of the fixes, by finding.
-fn fixes(workspace: &Workspace, file: FileId, shown: &[Shown]) -> BTreeMap<FindingKey, Vec<String>> {
-    let mut titles: BTreeMap<FindingKey, Vec<String>> = BTreeMap::new();
-    if !shown.iter().any(|finding| finding.fixable) {
-        return titles;
-    }
-    for fix in workspace.fixes(file, whole(workspace, file)) {
-        let titles = titles.entry(fix.finding.key).or_default();
-        if !titles.contains(&fix.title) {
-            titles.push(fix.title);
+    fn related(&mut self, other: Related) -> RelatedPoint {
+        RelatedPoint {
+            path: (self.name)(other.file),
+            at: place(self.workspace, other.file, &other.bytes),
+            message: self.excerpts.told(other.file, &other.bytes, other.message),
         }
     }
-    titles
+
+    fn mend(&mut self, file: FileId, bytes: &Range<usize>, fix: OfferedFix) -> Mend {
+        let tells = fix.edits.iter().any(|edit| self.excerpts.tells(edit));
+        let edits = fix.edits.into_iter().filter(|_| !tells).map(|edit| MendEdit {
+            path: (self.name)(edit.file),
+            at: place(self.workspace, edit.file, &edit.bytes),
+            text: edit.text,
+        });
+        let edits = edits.collect();
+        Mend { title: self.excerpts.told(file, bytes, fix.title), safety: fix.safety, edits }
+    }
+
+    /// The fixes, by finding.
+    fn fixes(&self, file: FileId, shown: &[Shown]) -> BTreeMap<FindingKey, Vec<OfferedFix>> {
+        let mut fixes: BTreeMap<FindingKey, Vec<OfferedFix>> = BTreeMap::new();
+        if !shown.iter().any(|finding| finding.fixable) {
+            return fixes;
+        }
+        for fix in self.workspace.fixes(file, whole(self.workspace, file)) {
+            fixes.entry(fix.finding.key).or_default().push(fix);
+        }
+        fixes.values_mut().for_each(|fixes| fixes.sort_by_key(|fix| !fix.preferred));
+        fixes
+    }
 }
 
 fn whole(workspace: &Workspace, file: FileId) -> Range<usize> {
     0..workspace.document(file).map_or(0, guywire_text::Document::len)
+}
+
+fn place(workspace: &Workspace, file: FileId, bytes: &Range<usize>) -> Place {
+    let (start, end) = (point(workspace, file, bytes.start), point(workspace, file, bytes.end));
+    Place { start, end, bytes: bytes.clone() }
 }
 
 /// Line and column of a byte; a byte-order mark counts as no column. A file without text has its first place only.

@@ -31,12 +31,16 @@ impl Reporter for Text {
                 writeln!(out, "{}: {} more are not shown\n", visible(&file.path), file.withheld)?;
             }
         }
-        writeln!(out, "{}", closing(&report.counts()))
+        // Of a sound plan there is nothing to say.
+        match closing(&report.counts()) {
+            Some(closing) => writeln!(out, "{closing}"),
+            None => Ok(()),
+        }
     }
 }
 
 fn write_entry(path: &str, entry: &Entry, out: &mut dyn Write) -> io::Result<()> {
-    let place = format!("{}:{}:{}:", visible(path), entry.at.line, entry.at.column);
+    let place = format!("{}:{}:{}:", visible(path), entry.at.start.line, entry.at.start.column);
     let level = format!("{}[{}]:", entry.level.word(), entry.rule);
     let (place, level) = (styled(STRONG, &place), styled(of_level(entry.level), &level));
     writeln!(out, "{place} {level} {}", visible(&entry.message))?;
@@ -44,11 +48,12 @@ fn write_entry(path: &str, entry: &Entry, out: &mut dyn Write) -> io::Result<()>
         write_line(line, entry.level, out)?;
     }
     for other in &entry.related {
-        let place = format!("{}:{}:{}:", visible(&other.path), other.at.line, other.at.column);
+        let place = format!("{}:{}:{}:", visible(&other.path), other.at.start.line, other.at.start.column);
         writeln!(out, "  {} {place} {}", styled(FAINT, "see:"), visible(&other.message))?;
     }
-    for title in &entry.fixes {
-        writeln!(out, "  {} {}", styled(HELP, "help:"), visible(title))?;
+    let mut told: FxHashSet<&str> = FxHashSet::default();
+    for fix in entry.fixes.iter().filter(|fix| told.insert(&fix.title)) {
+        writeln!(out, "  {} {}", styled(HELP, "help:"), visible(&fix.title))?;
     }
     Ok(())
 }
@@ -63,7 +68,7 @@ fn write_line(line: &ExcerptLine, level: Level, out: &mut dyn Write) -> io::Resu
 }
 
 /// The last line: how much of what.
-fn closing(counts: &Counts) -> String {
+fn closing(counts: &Counts) -> Option<String> {
     let files = counted(counts.files, "file", "files");
     let kinds = [
         (counts.errors, "error", "errors"),
@@ -78,14 +83,11 @@ fn closing(counts: &Counts) -> String {
         .map(|(count, one, many)| counted(count, one, many))
         .collect();
     if found.is_empty() {
-        return format!("Nothing found in {files}.");
+        return None;
     }
     let with = counts.files_with_findings;
-    if with == counts.files {
-        format!("{} in {files}.", found.join(", "))
-    } else {
-        format!("{} in {with} of {files}.", found.join(", "))
-    }
+    let at = if with == counts.files { files } else { format!("{with} of {files}") };
+    Some(format!("{} in {at}.", found.join(", ")))
 }
 
 fn counted(count: usize, one: &str, many: &str) -> String {

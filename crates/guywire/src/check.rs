@@ -18,8 +18,10 @@ use crate::run::today;
 pub(crate) fn check(arguments: &Check) -> Result<u8, Failure> {
     let targets = arguments.paths.iter().map(|path| Target::find(path)).collect::<Result<Vec<_>, _>>()?;
     let chosen = Chosen::new(targets);
-    let today = arguments.as_of.unwrap_or_else(today);
-    let mut workspace = Workspace::load(Arc::new(chosen.clone()), &chosen.roots(), today);
+    let mut workspace = Workspace::load(Arc::new(chosen.clone()), &chosen.roots(), today());
+    if let Some(day) = arguments.as_of {
+        workspace.judge_by(day);
+    }
     let files = files(&workspace, &chosen)?;
     tracing::info!(files = files.len(), "the plans are read");
     workspace.settle(Budget::All, &AtomicBool::new(false));

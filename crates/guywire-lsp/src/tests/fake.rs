@@ -248,7 +248,7 @@ impl Engine for Fake {
         let mut shown = self.matches(file);
         let withheld = shown.len().saturating_sub(9);
         shown.truncate(9);
-        FileFindings { version: text.version, result_id: 0, shown, withheld }
+        FileFindings { version: text.version, result_id: 0, shown, withheld, withheld_level: None }
     }
 
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {

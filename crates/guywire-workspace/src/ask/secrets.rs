@@ -75,10 +75,15 @@ fn around_known(db: &Db, entity: &Entity, found: &mut Vec<Range<usize>>) {
         if entity.form != Form::NotATable {
             known.extend(db.bytes(entity, entity.record.at));
         }
-        for slot in entity.record.slots.iter().filter(|slot| !entity.record.spec.key(slot.field).secret) {
-            if let (Some(key), Some(at)) = (db.bytes(entity, slot.key), db.bytes(entity, slot.at)) {
-                known.push(key.start..at.end);
-            }
+        for slot in &entity.record.slots {
+            let (Some(key), Some(at)) = (db.bytes(entity, slot.key), db.bytes(entity, slot.at)) else { continue };
+            let between = document.slice(key.end..at.start).unwrap_or_default();
+            let secret = entity.record.spec.key(slot.field).secret;
+            known.push(match (secret, between.trim() == "=") {
+                (false, _) => key.start..at.end,
+                (true, true) => key.start..at.start,
+                (true, false) => key,
+            });
         }
         known.sort_by_key(|bytes| bytes.start);
         let mut at = start;
