@@ -101,10 +101,10 @@ fn repeaters_of(view: View<'_>, zone: EntityId, elements: &[Element]) -> Option<
     Some(found)
 }
 
-/// Whether everybody who holds the zone holds another one with a channel that needs no repeater.
+/// Whether everybody who holds the zone holds another one with a channel that needs no repeater. A zone that nobody holds
+/// leaves nobody without.
 fn another_zone_helps(view: View<'_>, zone: EntityId) -> bool {
-    let holders = holders_of(view, zone);
-    !holders.is_empty() && holders.iter().all(|holder| helps(view, zone, &zones_of(view, *holder)))
+    holders_of(view, zone).iter().all(|holder| helps(view, zone, &zones_of(view, *holder)))
 }
 
 fn helps(view: View<'_>, but: EntityId, zones: &[EntityId]) -> bool {

@@ -115,6 +115,8 @@ fn a_fallback_may_be_a_button_or_another_zone() {
     assert_eq!(of(&format!("{}{button}", zone("Z", "\"A\", \"W\""))), ["channel-in-no-zone"]);
     let classes = "[[profile]]\nname = \"shore\"\nzones = [\"Z\"]\n[[radio]]\nid = 1\nprofile = \"shore\"\n";
     assert_eq!(of(&format!("{}{}{classes}", zone("Z", "\"A\", \"W\""), zone("Direct", "\"D\""))), ["no-fallback"]);
+    let unheld = "[[profile]]\nname = \"boat\"\nzones = [\"Direct\"]\n[[radio]]\nid = 1\nprofile = \"boat\"\n";
+    assert!(of(&format!("{}{}{unheld}", zone("Z", "\"A\", \"W\""), zone("Direct", "\"D\""))).is_empty());
 }
 
 #[test]
