@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use guywire_plan::language::Kind;
 use guywire_plan::{Changes, Db, EntityId, Graph, NodeId, NodeKey, Reads, Recorder, View, What, derived};
-use guywire_rules::{Anchor, ErasedRule, Finding, Fix, Judged, On, RuleId, Sink, Target};
+use guywire_rules::{Anchor, ErasedRule, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
 use guywire_text::FileId;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -66,6 +66,8 @@ pub(crate) struct Engine {
     pub db: Db,
     pub graph: Graph,
     pub dispatch: Dispatch,
+    /// Rules, by number, that are off everywhere: they are not run.
+    pub asleep: Vec<bool>,
     /// Options of rules by the file through which plans are seen.
     pub options: FxHashMap<FileId, Options>,
     cells: FxHashMap<NodeId, Kept>,
@@ -86,6 +88,7 @@ impl Engine {
             db,
             graph,
             dispatch: Dispatch::new(rules),
+            asleep: rules.iter().map(|rule| rule.about().level == Level::Off).collect(),
             options: FxHashMap::default(),
             cells: FxHashMap::default(),
             by_file: FxHashMap::default(),
@@ -283,6 +286,9 @@ impl Engine {
         findings: &mut Vec<Finding>,
         fixes: Option<&mut Vec<(usize, Fix)>>,
     ) {
+        if self.asleep[rule.0 as usize] {
+            return;
+        }
         let known = self.dispatch.rule(rule);
         let viewer = view.viewer();
         let options = |name: &'static str| {
@@ -356,6 +362,18 @@ impl Engine {
                 key.entity.and_then(|id| self.db.entity(id)).map_or(key.viewer, |entity| entity.file)
             })
             .collect()
+    }
+
+    /// Wakes the rules that are off by default and that some settings turn on; the others of them sleep.
+    pub fn wake(&mut self, is_on: impl Fn(RuleId) -> bool) {
+        let asleep: Vec<bool> = (0..self.asleep.len())
+            .map(|number| RuleId(number as u16))
+            .map(|rule| self.dispatch.rule(rule).about().level == Level::Off && !is_on(rule))
+            .collect();
+        if asleep != self.asleep {
+            self.asleep = asleep;
+            self.mark_all_cells();
+        }
     }
 
     /// Makes every cell out of date: settings that rules read have changed.

@@ -97,6 +97,11 @@ impl Settings {
         }
     }
 
+    /// Whether these settings give a rule a level at which it is shown.
+    pub fn turns_on(&self, rule: RuleId) -> bool {
+        self.levels.get(&rule).is_some_and(|level| *level != Level::Off)
+    }
+
     /// Whether a file, by its path from the root, is one of the plans; other kinds of file always belong.
     pub fn takes(&self, relative: &str) -> bool {
         let Some(patterns) = &self.plans else { return true };

@@ -246,6 +246,8 @@ impl Workspace {
         };
         self.homes.clear();
         self.engine.ticks += 1;
+        let settings = &self.settings;
+        self.engine.wake(|rule| settings.values().any(|known| known.turns_on(rule)));
         let known: Vec<FileId> = self.engine.db.file_ids().collect();
         self.engine.touched.extend(known.iter().copied());
         if options_differ {
