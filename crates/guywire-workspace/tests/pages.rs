@@ -149,3 +149,42 @@ fn apply(workspace: &mut Workspace, edits: &[TextEdit]) {
     }
     settle(workspace);
 }
+
+/// The pages of a family as one page of the book, headings two levels down.
+fn book_page(family: &str) -> String {
+    let mut page = format!("# Rules: {family}\n\nWhat `guywire why NAME` shows. Written from the rules themselves.\n");
+    for rule in CATALOG.iter().filter(|rule| rule.about().family.word() == family) {
+        let about = rule.about();
+        let fix = match about.fix {
+            None => "no fix",
+            Some(guywire_rules::Safety::Safe) => "a safe fix",
+            Some(guywire_rules::Safety::Choice) => "a fix to choose",
+        };
+        let always = if about.always { "; never hidden" } else { "" };
+        page.push_str(&format!("\n## {}\n\n{}, {fix}{always}.\n\n", about.name, about.level.word()));
+        for line in Page::of(about).markdown.trim().lines() {
+            let demoted = line.strip_prefix("## ").map_or_else(|| line.to_owned(), |heading| format!("### {heading}"));
+            page.push_str(&demoted);
+            page.push('\n');
+        }
+    }
+    page
+}
+
+#[test]
+fn the_book_has_the_pages_as_they_are() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/rules");
+    let mut families: Vec<&str> = CATALOG.iter().map(|rule| rule.about().family.word()).collect();
+    families.sort_unstable();
+    families.dedup();
+    for family in families {
+        let path = folder.join(format!("{family}.md"));
+        let page = book_page(family);
+        if std::env::var_os("GUYWIRE_BLESS").is_some() {
+            std::fs::create_dir_all(&folder).unwrap();
+            std::fs::write(&path, &page).unwrap();
+        }
+        let written = std::fs::read_to_string(&path).unwrap_or_default();
+        assert!(written == page, "{} is not up to date: run with GUYWIRE_BLESS=1", path.display());
+    }
+}
