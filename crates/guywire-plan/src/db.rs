@@ -75,6 +75,11 @@ struct Cellar {
     entity: Option<Box<Entity>>,
 }
 
+/// Units of a text that are read before what is kept of them is put away.
+const AT_ONCE: usize = 4_096;
+/// Units that one core reads at a time.
+const A_TASK: usize = 128;
+
 /// Follows links: the one true path of a path, where there is a file.
 pub type Links = Box<dyn Fn(&Path) -> Option<PathBuf> + Send + Sync>;
 
@@ -273,28 +278,16 @@ impl Db {
     /// Gives files their texts, all anew. The texts are read on all cores.
     pub fn set_texts(&mut self, texts: Vec<(FileId, Result<Document, FileProblem>)>) -> Changes {
         let mut changes = Changes::default();
-        let read: Vec<_> = texts
-            .into_par_iter()
-            .map(|(file, text)| {
-                let units = match &text {
-                    Ok(document) if self.file(file).kind.is_some() => document.read_all(),
-                    _ => Vec::new(),
-                };
-                (file, text, units)
-            })
-            .collect();
         let mut rescope = false;
-        let files: Vec<FileId> = read.iter().map(|(file, ..)| *file).collect();
-        for (file, text, units) in read {
+        let files: Vec<FileId> = texts.iter().map(|(file, _)| *file).collect();
+        for (file, text) in texts {
             let old: Vec<UnitKey> = self.file(file).units.keys().cloned().collect();
             for key in old {
                 self.drop_unit(file, &key, &mut changes);
             }
             let (before, after) = (self.file(file).text.is_ok(), text.is_ok());
             self.file_mut(file).text = text;
-            for (key, unit) in units {
-                self.put_unit(file, key, unit, &mut changes);
-            }
+            self.read_units(file, &mut changes);
             if before != after {
                 self.index.file_gap(file, !after, &mut changes);
             }
@@ -309,6 +302,25 @@ impl Db {
             self.rescope(&mut changes);
         }
         changes
+    }
+
+    /// Reads every unit of a file's text, on all cores, some at a time: what is parsed takes far more memory than what is
+    /// kept of it.
+    fn read_units(&mut self, file: FileId, changes: &mut Changes) {
+        let keys = match &self.file(file).text {
+            Ok(document) if self.file(file).kind.is_some() => document.units(),
+            _ => return,
+        };
+        for some in keys.chunks(AT_ONCE) {
+            let Ok(document) = &self.file(file).text else { return };
+            let read: Vec<(&UnitKey, Option<Unit>)> =
+                some.par_chunks(A_TASK).flat_map_iter(|keys| keys.iter().zip(document.read_units(keys))).collect();
+            for (key, unit) in read {
+                if let Some(unit) = unit {
+                    self.put_unit(file, key.clone(), unit, changes);
+                }
+            }
+        }
     }
 
     /// Changes bytes of a text.
