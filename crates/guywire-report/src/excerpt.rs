@@ -80,12 +80,18 @@ pub struct Excerpts<'w> {
     workspace: &'w Workspace,
     secrets: FxHashMap<FileId, Vec<Range<usize>>>,
     hidden: FxHashMap<(FileId, BlockId), Vec<Range<usize>>>,
+    materials: FxHashMap<FileId, Vec<String>>,
 }
 
 impl<'w> Excerpts<'w> {
     /// Of this workspace.
     pub fn new(workspace: &'w Workspace) -> Self {
-        Excerpts { workspace, secrets: FxHashMap::default(), hidden: FxHashMap::default() }
+        Excerpts {
+            workspace,
+            secrets: FxHashMap::default(),
+            hidden: FxHashMap::default(),
+            materials: FxHashMap::default(),
+        }
     }
 
     /// As [`Excerpt::of`].
@@ -149,8 +155,7 @@ impl<'w> Excerpts<'w> {
         words.fold(message, |message, word| message.replace(word, REDACTED))
     }
 
-    /// Whether an edit writes what must not be shown: it puts text where a secret stands, or its text holds one of the
-    /// file.
+    /// Whether the text of an edit holds what must not be shown: a word of what it replaces, or material of the file.
     pub(crate) fn tells(&mut self, edit: &TextEdit) -> bool {
         if edit.text.trim().is_empty() {
             return false;
@@ -159,16 +164,32 @@ impl<'w> Excerpts<'w> {
         let (Some(document), Some(kind)) = (self.workspace.document(file), self.kind(file)) else { return true };
         let (block, _) = document.at(bytes.start);
         let here = self.hidden(document, file, kind, block).unwrap_or_default();
-        if here.iter().any(|range| range.start < bytes.end && range.end > bytes.start) {
+        let touched = here.iter().filter(|range| range.start < bytes.end && range.end > bytes.start);
+        let quotes = |range: &Range<usize>| {
+            let text = document.slice(range.clone()).filter(|text| text.len() <= REACH);
+            text.is_none_or(|text| words(&text).any(|word| edit.text.contains(word)))
+        };
+        if touched.into_iter().any(quotes) {
             return true;
         }
-        let blocks: Vec<BlockId> = document.blocks().collect();
-        blocks.into_iter().any(|block| {
-            let hidden = self.hidden(document, file, kind, block).unwrap_or_default();
-            let texts = hidden.iter().filter_map(|range| document.slice(range.clone()));
-            let mut texts = texts.filter(|text| text.len() <= REACH);
-            texts.any(|text| material(&text).any(|word| edit.text.contains(word)))
-        })
+        // A text without anything like material holds none.
+        material(&edit.text).next().is_some()
+            && self.material(document, file, kind).iter().any(|word| edit.text.contains(word))
+    }
+
+    /// The material of a file.
+    fn material(&mut self, document: &Document, file: FileId, kind: FileKind) -> &[String] {
+        if !self.materials.contains_key(&file) {
+            let mut found: Vec<String> = Vec::new();
+            for block in document.blocks() {
+                let hidden = self.hidden(document, file, kind, block).unwrap_or_default();
+                let texts = hidden.iter().filter_map(|range| document.slice(range.clone()));
+                let texts = texts.filter(|text| text.len() <= REACH);
+                found.extend(texts.flat_map(|text| material(&text).map(str::to_owned).collect::<Vec<_>>()));
+            }
+            self.materials.insert(file, found);
+        }
+        self.materials.get(&file).map_or(&[], Vec::as_slice)
     }
 
     /// A line as it is shown, whole. None: there is no such line.
@@ -195,8 +216,12 @@ impl<'w> Excerpts<'w> {
 
 /// What may be material in a text that is hidden.
 fn material(text: &str) -> impl Iterator<Item = &str> {
+    words(text).filter(|word| !guard::is_wordlike(word))
+}
+
+fn words(text: &str) -> impl Iterator<Item = &str> {
     let words = text.split(|letter: char| !is_material(letter));
-    words.filter(|word| word.len() >= SHORTEST_MATERIAL && !guard::is_wordlike(word))
+    words.filter(|word| word.len() >= SHORTEST_MATERIAL)
 }
 
 /// A character of material as it is written: hexadecimal or base64 (RFC 4648), with what people put between groups.

@@ -4,21 +4,27 @@
 //! only as [`Excerpt`]s, which are redacted. A [`Reporter`] writes it in one format and sees nothing else, so that no
 //! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`].
 
+mod diff;
 mod excerpt;
 mod guard;
+mod json;
 mod pages;
 mod piece;
 mod report;
+mod sarif;
 mod style;
 mod text;
 mod visible;
 
 use std::io;
 
+pub use diff::{Lines, write_diff};
 pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
+pub use json::Json;
 pub use pages::{write_catalog, write_page};
 pub use piece::REDACTED;
 pub use report::{Counts, Entry, FileReport, Mend, MendEdit, Place, Point, RelatedPoint, Report, name_from};
+pub use sarif::Sarif;
 pub use text::Text;
 pub use visible::visible;
 

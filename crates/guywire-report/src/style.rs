@@ -5,6 +5,7 @@ use guywire_rules::Level;
 
 pub(crate) const STRONG: Style = Style::new().bold();
 pub(crate) const FAINT: Style = Style::new().dimmed();
+pub(crate) const REMOVED: Style = AnsiColor::Red.on_default();
 pub(crate) const HELP: Style = AnsiColor::Green.on_default();
 
 /// The color of a level.

@@ -3,7 +3,8 @@
 
 mod common;
 
-use common::{colored, report, workspace};
+use common::{colored, report, workspace, written};
+use guywire_report::{Json, Sarif};
 use guywire_rules::{CATALOG, Page};
 use guywire_workspace::Workspace;
 
@@ -75,7 +76,7 @@ const ROOTS: &[&str] = &[
 /// What a report of the workspace says, in every way that there is.
 fn all_output(workspace: &Workspace) -> String {
     let report = report(workspace);
-    format!("{}\n{report:?}", colored(&report))
+    format!("{}\n{report:?}\n{}\n{}", colored(&report), written(&Json, &report), written(&Sarif, &report))
 }
 
 fn tells(output: &str) -> bool {

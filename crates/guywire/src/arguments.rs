@@ -1,9 +1,9 @@
 //! What may stand on the command line.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use guywire_report::{Reporter, Text};
+use guywire_report::{Json, Reporter, Sarif, Text};
 use guywire_rules::Level;
 use jiff::civil::Date;
 
@@ -21,6 +21,8 @@ pub(crate) struct Arguments {
 pub(crate) enum Verb {
     /// Say what is wrong with the plans at PATH.
     Check(Check),
+    /// Apply the safe fixes to the plans at PATH; nothing changes on the air.
+    Mend(Mend),
     /// Explain a rule, or list all rules.
     Why(Why),
     /// Serve an editor over the Language Server Protocol on standard input and output.
@@ -41,6 +43,19 @@ pub(crate) struct Check {
     /// How the findings are written.
     #[arg(long, value_name = "FORMAT", value_enum, default_value_t = Format::Text)]
     pub format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Mend {
+    /// Folders or files; other files of their workspaces are left alone.
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+    /// Show what would change and write nothing.
+    #[arg(long)]
+    pub preview: bool,
+    /// Apply the fixes of this rule only.
+    #[arg(long, value_name = "NAME")]
+    pub rule: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -79,14 +94,41 @@ impl Severity {
 pub(crate) enum Format {
     /// For people, with excerpts.
     Text,
+    /// One JSON document for programs.
+    Json,
+    /// SARIF 2.1.0, for code hosting and review tools.
+    Sarif,
 }
 
 impl Format {
     pub(crate) fn reporter(self) -> &'static dyn Reporter {
         match self {
             Format::Text => &Text,
+            Format::Json => &Json,
+            Format::Sarif => &Sarif,
         }
     }
+
+    /// The folder that the paths of the output start from: for people, the one that they are in; else the root of the
+    /// workspace (of several, the folder that holds them), or of the repository around it.
+    pub(crate) fn folder(self, roots: &[PathBuf]) -> PathBuf {
+        match self {
+            Format::Text => std::env::current_dir().unwrap_or_default(),
+            Format::Json => around(roots),
+            Format::Sarif => {
+                let folder = around(roots);
+                let repository = folder.ancestors().find(|folder| folder.join(".git").exists());
+                repository.map_or(folder.clone(), Path::to_path_buf)
+            }
+        }
+    }
+}
+
+/// The innermost folder that all of these are or lie in.
+fn around(roots: &[PathBuf]) -> PathBuf {
+    let Some((first, others)) = roots.split_first() else { return PathBuf::new() };
+    let holds = |folder: &&Path| others.iter().all(|root| root.starts_with(folder));
+    first.ancestors().find(holds).unwrap_or(Path::new("")).to_path_buf()
 }
 
 fn date(text: &str) -> Result<Date, &'static str> {
@@ -112,6 +154,14 @@ mod tests {
         for wrong in ["2026-02-30", "2026-11", "25.11.2026", "2026-11-25T10:00", "20261125", ""] {
             assert!(date(wrong).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn several_workspaces_share_the_folder_around_them() {
+        let around = |roots: &[&str]| around(&roots.iter().map(PathBuf::from).collect::<Vec<_>>());
+        assert_eq!(around(&["/a/b"]), PathBuf::from("/a/b"));
+        assert_eq!(around(&["/a/b/c", "/a/bd", "/a/b"]), PathBuf::from("/a"));
+        assert_eq!(around(&["/a", "/a/b"]), PathBuf::from("/a"));
     }
 
     #[test]

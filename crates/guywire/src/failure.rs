@@ -39,7 +39,7 @@ pub(crate) enum Failure {
     #[error(transparent)]
     Serve(#[from] ServeError),
     /// A defect of this program, already told by the panic hook.
-    #[error("a step failed; no file was changed")]
+    #[error("a step failed; no file is half written")]
     Defect,
 }
 

@@ -5,8 +5,11 @@ mod check;
 mod chosen;
 mod console;
 mod failure;
+mod mend;
+mod plans;
 mod run;
 mod why;
+mod write;
 
 fn main() -> std::process::ExitCode {
     run::run(std::env::args_os())

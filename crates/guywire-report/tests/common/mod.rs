@@ -32,7 +32,12 @@ pub fn plain(report: &Report) -> String {
 
 /// The report as a terminal with colors gets it.
 pub fn colored(report: &Report) -> String {
+    written(&Text, report)
+}
+
+/// The report in a format, as it is written.
+pub fn written(reporter: &dyn Reporter, report: &Report) -> String {
     let mut out = Vec::new();
-    Text.write(report, &mut out).unwrap();
+    reporter.write(report, &mut out).unwrap();
     String::from_utf8(out).unwrap()
 }

@@ -1,0 +1,195 @@
+//! JSON and SARIF: their form on the bad plan of every rule, their words on the demo, and what diffs show.
+
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use common::{report, workspace, written};
+use guywire_report::{Json, Lines, Report, Sarif, name_from, write_diff};
+use guywire_rules::{CATALOG, Page};
+use guywire_workspace::{Budget, Change, DiskSource, Workspace};
+use jiff::civil::date;
+use serde_json::{Value, json};
+
+fn parsed(text: &str) -> Value {
+    serde_json::from_str(text).unwrap()
+}
+
+/// The report of each rule's bad plan, with the texts of its files.
+fn bad_plans() -> impl Iterator<Item = (&'static str, Vec<(&'static str, String)>, Report)> {
+    let pages = CATALOG.iter().map(|rule| (rule.about().name, Page::of(rule.about()).bad));
+    pages.filter(|(_, bad)| !bad.is_empty()).map(|(rule, bad)| {
+        let files: Vec<_> = bad.into_iter().map(|example| (example.file, example.text)).collect();
+        let report = report(&workspace(files.clone()));
+        (rule, files, report)
+    })
+}
+
+/// What was found in the demo with planted faults.
+fn demo() -> Report {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/examples/saltmarsh-with-faults");
+    let folder = std::fs::canonicalize(folder).unwrap();
+    let roots: Vec<PathBuf> = vec![folder.clone()];
+    let mut workspace = Workspace::load(Arc::new(DiskSource), &roots, date(2026, 11, 25));
+    assert!(workspace.settle(Budget::All, &AtomicBool::new(false)).settled);
+    Report::of(&workspace, &workspace.files(), &|file| name_from(&workspace, file, &folder))
+}
+
+/// What is said of key material in it: no excerpt shows it, and its fix is written out.
+fn of_the_key(mut report: Report) -> Report {
+    report.files.retain_mut(|file| {
+        file.entries.retain(|entry| entry.rule == "key-in-clear");
+        !file.entries.is_empty()
+    });
+    report
+}
+
+#[test]
+fn json_has_a_member_for_all_that_is_said() {
+    for (rule, files, report) in bad_plans() {
+        let document = parsed(&written(&Json, &report));
+        assert_eq!((&document["version"], &document["files"]), (&json!(1), &json!(report.files.len())));
+        let findings = document["findings"].as_array().unwrap();
+        assert_eq!(findings.len(), report.entries().count());
+        assert!(findings.iter().any(|finding| finding["rule"] == rule), "{rule}: {document}");
+        for (finding, (file, entry)) in findings.iter().zip(report.entries()) {
+            let members: Vec<&String> = finding.as_object().unwrap().keys().collect();
+            assert_eq!(members, ["end", "fixes", "key", "level", "message", "path", "related", "rule", "start", "why"]);
+            assert_eq!(finding["path"], file.path);
+            assert_eq!(finding["key"], format!("{:032x}", entry.key.0));
+            assert!(!finding["why"].as_str().unwrap().is_empty(), "{rule}");
+            let text = files.iter().find(|(name, _)| *name == file.path).map_or("", |(_, text)| text);
+            assert_place(&finding["start"], text);
+            assert_place(&finding["end"], text);
+        }
+    }
+}
+
+/// Line and column say the same as the byte; counted here from the text alone.
+fn assert_place(place: &Value, text: &str) {
+    let byte = usize::try_from(place["byte"].as_u64().unwrap()).unwrap();
+    let before = &text[..byte];
+    let line = before.matches('\n').count() + 1;
+    let column = before[before.rfind('\n').map_or(0, |end| end + 1)..].chars().count() + 1;
+    assert_eq!((&place["line"], &place["column"]), (&json!(line), &json!(column)), "{text}");
+}
+
+#[test]
+fn edits_are_bytes_of_the_text_as_it_is() {
+    let plan = "\u{feff}[plan]\r\n# ünder the 📻\r\n[[channel]]\r\nname = \"Berths\"\r\nsends = \"digital\"\r\nslot = 1\r\nrx_mhz = \"453.2125\"\r\n";
+    let document = parsed(&written(&Json, &report(&workspace([("harbor.plan.toml", plan)]))));
+    let findings = document["findings"].as_array().unwrap();
+    let finding = findings.iter().find(|finding| finding["rule"] == "wrong-type").unwrap();
+    assert_eq!((&finding["start"]["line"], &finding["start"]["column"]), (&json!(7), &json!(10)));
+    let edit = &finding["fixes"][0]["edits"][0];
+    let byte = |name: &str| usize::try_from(edit[name].as_u64().unwrap()).unwrap();
+    let mut text = plan.to_owned();
+    text.replace_range(byte("start_byte")..byte("end_byte"), edit["text"].as_str().unwrap());
+    assert_eq!(text, plan.replace("\"453.2125\"", "453.2125"));
+}
+
+#[test]
+fn sarif_has_what_readers_of_it_need() {
+    for (rule, _, report) in bad_plans() {
+        let log = parsed(&written(&Sarif, &report));
+        assert_eq!(log["version"], "2.1.0");
+        let run = &log["runs"][0];
+        let rules = run["tool"]["driver"]["rules"].as_array().unwrap();
+        let results = run["results"].as_array().unwrap();
+        assert_eq!(results.len(), report.entries().count());
+        for about in rules {
+            for text in ["/shortDescription/text", "/fullDescription/text", "/help/text", "/help/markdown"] {
+                assert!(about.pointer(text).is_some_and(|text| text.as_str() > Some("")), "{rule}: {text}");
+            }
+            assert!(about["defaultConfiguration"]["level"].is_string(), "{rule}");
+        }
+        for result in results {
+            let index = usize::try_from(result["ruleIndex"].as_u64().unwrap()).unwrap();
+            assert_eq!(rules[index]["id"], result["ruleId"]);
+            assert!(result["message"]["text"].is_string() && result["level"].is_string());
+            let place = &result["locations"][0]["physicalLocation"];
+            assert!(place["region"]["startLine"].as_u64() >= Some(1), "{rule}");
+            assert_eq!(place["artifactLocation"]["uriBaseId"], "SRCROOT");
+            assert!(result["partialFingerprints"]["findingKey/v1"].is_string());
+            for fix in result["fixes"].as_array().into_iter().flatten() {
+                assert!(fix["artifactChanges"][0]["replacements"][0]["deletedRegion"].is_object(), "{rule}");
+            }
+        }
+    }
+}
+
+/// A result is the same finding to a reader when lines above it come and go.
+#[test]
+fn fingerprints_do_not_depend_on_lines() {
+    let plan = "[plan]\ntitel = \"a\"\n";
+    let fingerprints = |plan: &str| {
+        let log = parsed(&written(&Sarif, &report(&workspace([("harbor.plan.toml", plan)]))));
+        let results = log["runs"][0]["results"].as_array().unwrap().clone();
+        results.iter().map(|result| result["partialFingerprints"].clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(fingerprints(plan), fingerprints(&format!("# more\n\n{plan}")));
+    assert!(!fingerprints(plan).is_empty());
+}
+
+#[test]
+fn findings_past_the_cap_are_counted() {
+    let plan: String = (0..1_100).map(|id| format!("[[talkgroup]]\nname = \"Berths {id}\"\nid = {id}\n")).collect();
+    let report = report(&workspace([("harbor.plan.toml", format!("[plan]\n{plan}"))]));
+    let withheld = report.files[0].withheld;
+    assert!(withheld > 0);
+    let document = parsed(&written(&Json, &report));
+    assert_eq!(document["withheld"], json!([{ "path": "harbor.plan.toml", "count": withheld }]));
+    let log = parsed(&written(&Sarif, &report));
+    let told = &log["runs"][0]["invocations"][0]["toolExecutionNotifications"][0]["message"]["text"];
+    assert!(told.as_str().unwrap().starts_with(&format!("{withheld} more")), "{told}");
+}
+
+#[test]
+fn a_run_says_what_the_last_one_said() {
+    let (first, second) = (demo(), demo());
+    assert_eq!(written(&Json, &first), written(&Json, &second));
+    assert_eq!(written(&Sarif, &first), written(&Sarif, &second));
+}
+
+#[test]
+fn json_of_the_demo() {
+    insta::assert_snapshot!(written(&Json, &of_the_key(demo())));
+}
+
+#[test]
+fn sarif_of_the_demo() {
+    insta::assert_snapshot!(written(&Sarif, &of_the_key(demo())));
+}
+
+/// The diff from one text of a plan to another.
+fn diff(old: &'static str, new: &str) -> String {
+    let mut workspace = workspace([("harbor.plan.toml", old)]);
+    let file = workspace.files()[0];
+    let old = Lines::of(&workspace, file);
+    let address = workspace.address(file).unwrap();
+    workspace.apply(Change::Open { address, version: 1, text: new.to_owned() });
+    let mut out = anstream::StripStream::new(Vec::new());
+    write_diff("harbor.plan.toml", &old, &Lines::of(&workspace, file), &mut out).unwrap();
+    String::from_utf8(out.into_inner()).unwrap()
+}
+
+#[test]
+fn a_changed_secret_is_a_changed_line_without_it() {
+    let told = diff("[[key]]\nvalue = \"C0FFEE5A17\"\n", "[[key]]\nvalue = \"E0B0A710AD\"\n");
+    assert_eq!(
+        told,
+        "--- a/harbor.plan.toml\n+++ b/harbor.plan.toml\n@@ -1,2 +1,2 @@\n [[key]]\n-value = [redacted]\n+value = [redacted]\n"
+    );
+}
+
+#[test]
+fn hunks_are_numbered_as_posix_has_it() {
+    assert_eq!(diff("[plan]\n", "[plan]\n"), "");
+    assert!(diff("", "[plan]\n").contains("@@ -0,0 +1 @@\n+[plan]\n"), "{}", diff("", "[plan]\n"));
+    assert!(diff("[plan]\n", "").contains("@@ -1 +0,0 @@\n-[plan]\n"));
+    assert!(diff("[plan]", "[plan]\n").contains("-[plan]\n\\ No newline at end of file\n+[plan]\n"));
+}
