@@ -15,6 +15,7 @@ use tower_lsp::lsp_types::{
 };
 use tower_lsp::{Client, LanguageServer};
 
+use crate::actions::{FIX_ALL, Wanted};
 use crate::adapter::{Phase, Session};
 use crate::facts::{Facts, roots};
 use crate::message::{Desk, Message, Question, Reply};
@@ -92,21 +93,16 @@ impl LanguageServer for Backend {
         self.ask(|reply| Question::Hover { url: at.text_document.uri, position: at.position, reply }).await
     }
 
-    /// The fixes of the findings in a range.
+    /// The fixes of the findings in a range, and all safe fixes of the file as one.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeAction>
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        if !wanted(params.context.only.as_deref()) {
+        let (url, range, wanted) = (params.text_document.uri, params.range, Wanted::of(&params.context));
+        if wanted == Wanted::default() {
             return Ok(Some(Vec::new()));
         }
-        let url = params.text_document.uri;
-        let fixes = self.ask(|reply| Question::Fixes { url, range: params.range, reply }).await?;
-        Ok(Some(fixes.into_iter().map(CodeActionOrCommand::CodeAction).collect()))
+        let actions = self.ask(|reply| Question::Actions { url, range, wanted, reply }).await?;
+        Ok(Some(actions.into_iter().map(CodeActionOrCommand::CodeAction).collect()))
     }
-}
-
-/// Kinds are a hierarchy with dots; the empty kind is its root.
-fn wanted(only: Option<&[CodeActionKind]>) -> bool {
-    only.is_none_or(|only| only.iter().any(|kind| kind.as_str().is_empty() || *kind == CodeActionKind::QUICKFIX))
 }
 
 fn capabilities(facts: &Facts) -> ServerCapabilities {
@@ -120,7 +116,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         WorkspaceFoldersServerCapabilities { supported: Some(true), change_notifications: Some(OneOf::Left(true)) };
     let actions = if facts.action_literals {
         CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, FIX_ALL]),
             ..CodeActionOptions::default()
         })
     } else {
@@ -148,24 +144,5 @@ async fn watch(client: Client, desk: Desk) {
     if let Err(error) = client.register_capability(vec![registration]).await {
         tracing::warn!(code = error.code.code(), "the client watches no files; they are looked at when needed");
         desk.send(Message::Unwatched);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn kinds_of_action_are_a_hierarchy() {
-        let only = |kinds: &[&'static str]| {
-            let kinds: Vec<CodeActionKind> = kinds.iter().map(|kind| CodeActionKind::from(*kind)).collect();
-            wanted(Some(&kinds))
-        };
-        assert!(wanted(None));
-        assert!(only(&[""]));
-        assert!(only(&["refactor", "quickfix"]));
-        assert!(!only(&["quickfix.other"]));
-        assert!(!only(&["source.fixAll"]));
-        assert!(!only(&[]));
     }
 }

@@ -13,6 +13,7 @@ use tower_lsp::lsp_types::{
     TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
 };
 
+use crate::actions::FIX_ALL;
 use crate::facts::Facts;
 
 /// Where the texts and addresses of files come from.
@@ -132,6 +133,18 @@ pub(crate) fn action(texts: &impl Texts, file: FileId, fix: OfferedFix, facts: &
         diagnostics: diagnostic(texts, file, &fix.finding, facts).map(|diagnostic| vec![diagnostic]),
         edit: Some(workspace_edit(texts, files, facts)?),
         is_preferred: (facts.preferred && fix.preferred).then_some(true),
+        ..CodeAction::default()
+    })
+}
+
+/// All safe fixes of a file as one code action; none where the file is gone or has no address.
+pub(crate) fn fix_all(texts: &impl Texts, edit: guywire_workspace::TextEdit, facts: &Facts) -> Option<CodeAction> {
+    let range = range(Some(texts.document(edit.file)?), &edit.bytes, facts.encoding);
+    let files = vec![(edit.file, vec![TextEdit::new(range, edit.text)])];
+    Some(CodeAction {
+        title: "Apply all safe fixes of this file".to_owned(),
+        kind: Some(FIX_ALL),
+        edit: Some(workspace_edit(texts, files, facts)?),
         ..CodeAction::default()
     })
 }

@@ -4,7 +4,9 @@ use std::ops::Range;
 use std::sync::atomic::AtomicBool;
 
 use guywire_text::{Document, FileId};
-use guywire_workspace::{Address, Applied, Budget, Change, FileFindings, Hover, OfferedFix, Progress, Workspace};
+use guywire_workspace::{
+    Address, Applied, Budget, Change, FileFindings, Hover, OfferedFix, Progress, TextEdit, Workspace,
+};
 
 /// The owner of all texts; each method is as [`Workspace`] documents it.
 pub(crate) trait Engine {
@@ -17,6 +19,7 @@ pub(crate) trait Engine {
     fn document(&self, file: FileId) -> Option<&Document>;
     fn findings(&self, file: FileId) -> FileFindings;
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix>;
+    fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
 }
 
@@ -55,6 +58,10 @@ impl Engine for Workspace {
 
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {
         self.fixes(file, bytes)
+    }
+
+    fn fix_all(&self, file: FileId) -> Option<TextEdit> {
+        self.fix_all(file)
     }
 
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover> {

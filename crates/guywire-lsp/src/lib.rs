@@ -4,6 +4,7 @@
 //! -> [`worker`] (the one thread that owns the texts) -> [`outbox`] (what goes back unasked). Protocol types stay in
 //! this crate.
 
+mod actions;
 mod adapter;
 mod address;
 mod backend;

@@ -17,6 +17,7 @@ use tower_lsp::lsp_types::{
     DidOpenTextDocumentParams, Hover, Position, Range, TextDocumentContentChangeEvent, Url, WorkspaceFolder,
 };
 
+use crate::actions::Wanted;
 use crate::facts::Facts;
 
 /// One thing to do.
@@ -53,7 +54,7 @@ pub(crate) enum Question {
     /// What is there?
     Hover { url: Url, position: Position, reply: Reply<Option<Hover>> },
     /// What can be mended here?
-    Fixes { url: Url, range: Range, reply: Reply<Vec<CodeAction>> },
+    Actions { url: Url, range: Range, wanted: Wanted, reply: Reply<Vec<CodeAction>> },
 }
 
 /// The sending end. Sending never waits and never locks.

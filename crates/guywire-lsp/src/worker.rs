@@ -9,6 +9,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError};
 use std::time::{Duration, Instant};
 
+use guywire_rules::Safety;
 use guywire_text::{Document, FileId};
 use guywire_workspace::{Applied, Budget, Change};
 use jiff::civil::Date;
@@ -16,6 +17,7 @@ use tower_lsp::lsp_types::{
     ClientCapabilities, CodeAction, Hover, Position, Range, TextDocumentContentChangeEvent, Url,
 };
 
+use crate::actions::Wanted;
 use crate::address::{address, known, url};
 use crate::books::Books;
 use crate::convert::{self, Texts};
@@ -85,6 +87,8 @@ struct Worker<E> {
     unsent: BTreeSet<FileId>,
     /// When the disk may be looked at again.
     next_look: Option<Instant>,
+    /// Nothing is left to compute.
+    settled: bool,
     /// The engine was built again since the last change.
     rebuilt: bool,
     /// It failed even so: nothing is checked until the next change.
@@ -106,6 +110,7 @@ impl<E: Engine> Worker<E> {
             books: Books::default(),
             unsent: BTreeSet::new(),
             next_look: None,
+            settled: false,
             rebuilt: false,
             halted: false,
             excused: false,
@@ -244,6 +249,7 @@ impl<E: Engine> Worker<E> {
     fn apply(&mut self, change: Change) -> Option<Applied> {
         self.halted = false;
         self.rebuilt = false;
+        self.settled = false;
         let engine = self.engine.as_mut()?;
         let applied = guarded("a change", || engine.apply(change));
         if applied.is_none() {
@@ -267,6 +273,7 @@ impl<E: Engine> Worker<E> {
                 .note("guywire failed to read the workspace; it shows nothing until it is restarted.".to_owned());
         }
         self.engine = engine;
+        self.settled = false;
         let Some(engine) = &self.engine else { return };
         let number = |url: &Url| engine.file(&address(url));
         self.books.renumber(number).into_iter().for_each(|list| self.outbox.publish(list));
@@ -293,6 +300,7 @@ impl<E: Engine> Worker<E> {
             self.retry();
             return self.halted;
         };
+        self.settled = settled;
         self.excused &= !settled;
         self.unsent.extend(&fresh);
         let ready: Vec<FileId> = if settled { self.unsent.iter().copied().collect() } else { fresh };
@@ -350,7 +358,9 @@ impl<E: Engine> Worker<E> {
     fn answer(&mut self, question: Question) {
         match question {
             Question::Hover { url, position, reply } => self.reply(reply, |worker| worker.hover(&url, position)),
-            Question::Fixes { url, range, reply } => self.reply(reply, |worker| worker.fixes(&url, range)),
+            Question::Actions { url, range, wanted, reply } => {
+                self.reply(reply, |worker| worker.actions(&url, range, wanted));
+            }
         }
     }
 
@@ -373,13 +383,23 @@ impl<E: Engine> Worker<E> {
         Some(scene.engine.hover(file, byte).map(|said| convert::hover(document, said, &self.facts)))
     }
 
-    fn fixes(&self, url: &Url, range: Range) -> Option<Vec<CodeAction>> {
+    fn actions(&self, url: &Url, range: Range, wanted: Wanted) -> Option<Vec<CodeAction>> {
         if !self.facts.action_literals {
             return None;
         }
         let (scene, file, document) = self.asked(url)?;
-        let fixes = scene.engine.fixes(file, convert::bytes(document, range, self.facts.encoding));
-        Some(fixes.into_iter().filter_map(|fix| convert::action(&scene, file, fix, &self.facts)).collect())
+        let mut actions = Vec::new();
+        if wanted.fixes {
+            let fixes = scene.engine.fixes(file, convert::bytes(document, range, self.facts.encoding));
+            actions.extend(fixes.into_iter().filter_map(|fix| convert::action(&scene, file, fix, &self.facts)));
+        }
+        // To mend takes a copy of the workspace, so not where it is known that there is nothing to mend.
+        let mendable = |engine: &E| engine.fixes(file, 0..document.len()).iter().any(|fix| fix.safety == Safety::Safe);
+        if wanted.fix_all && (!self.settled || mendable(scene.engine)) {
+            let edit = scene.engine.fix_all(file);
+            actions.extend(edit.and_then(|edit| convert::fix_all(&scene, edit, &self.facts)));
+        }
+        Some(actions)
     }
 
     /// The file that a question is about; none where there is no such file or its text is not known.

@@ -7,6 +7,8 @@ mod common;
 use common::{Folder, SOUND, WRONG};
 use serde_json::Value;
 
+const SETTINGS: &str = "[workspace]\nformat = 1\n";
+
 fn check(folder: &Folder, arguments: &[&str], code: i32) -> Value {
     let run = folder.guywire(&[&["check", "--format"], arguments].concat());
     assert_eq!((run.code, run.err.as_str()), (Some(code), ""), "{run:?}");
@@ -26,9 +28,9 @@ fn paths(document: &Value) -> Vec<&str> {
 fn harbors() -> Folder {
     Folder::with(&[
         (".git/HEAD", ""),
-        ("north/guywire.toml", ""),
+        ("north/guywire.toml", SETTINGS),
         ("north/quay 1/harbor.plan.toml", WRONG),
-        ("south/guywire.toml", ""),
+        ("south/guywire.toml", SETTINGS),
         ("south/harbor.plan.toml", WRONG),
     ])
 }

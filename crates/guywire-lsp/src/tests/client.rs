@@ -181,8 +181,16 @@ impl Client {
     }
 
     pub(crate) fn actions(&mut self, uri: &str, range: Value) -> Value {
-        let document = json!({ "uri": uri });
-        let params = json!({ "textDocument": document, "range": range, "context": { "diagnostics": [] } });
+        self.actions_of(uri, range, json!({ "diagnostics": [] }))
+    }
+
+    /// The actions of some kinds.
+    pub(crate) fn actions_only(&mut self, uri: &str, range: Value, only: Value) -> Value {
+        self.actions_of(uri, range, json!({ "diagnostics": [], "only": only }))
+    }
+
+    pub(crate) fn actions_of(&mut self, uri: &str, range: Value, context: Value) -> Value {
+        let params = json!({ "textDocument": { "uri": uri }, "range": range, "context": context });
         self.request("textDocument/codeAction", params)
     }
 

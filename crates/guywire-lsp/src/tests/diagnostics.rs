@@ -302,17 +302,50 @@ fn a_fix_is_offered_in_the_old_form_to_old_clients() {
     assert_eq!(fix.get("isPreferred"), None);
 }
 
+/// The kinds of the actions that are offered.
+fn kinds(offered: &serde_json::Value) -> Vec<&str> {
+    offered.as_array().expect("a list").iter().filter_map(|action| action["kind"].as_str()).collect()
+}
+
 #[test]
-fn fixes_are_offered_only_where_fixes_are_wanted() {
+fn actions_are_offered_only_where_their_kinds_are_wanted() {
     let mut client = Client::new(&World::default());
     client.open(A, 4, "bad");
     client.diagnostics(A);
-    for (only, fixes) in [(json!(["quickfix"]), 1), (json!(["source.fixAll"]), 0), (json!(["refactor", ""]), 1)] {
-        let context = json!({ "diagnostics": [], "only": only });
-        let params = json!({ "textDocument": { "uri": A }, "range": span(0, 0, 3), "context": context });
-        let offered = client.request("textDocument/codeAction", params);
-        assert_eq!(offered.as_array().map(Vec::len), Some(fixes), "{only}");
+    let (fix, all) = ("quickfix", "source.fixAll.guywire");
+    let cases: [(_, &[&str]); 6] = [
+        (json!(["quickfix"]), &[fix]),
+        (json!(["source"]), &[all]),
+        (json!(["source.fixAll"]), &[all]),
+        (json!([all]), &[all]),
+        (json!(["source.organizeImports"]), &[]),
+        (json!(["refactor", ""]), &[fix, all]),
+    ];
+    for (only, offered) in cases {
+        assert_eq!(kinds(&client.actions_only(A, span(0, 0, 3), only.clone())), offered, "{only}");
     }
+    let asked = |by: i32| json!({ "diagnostics": [], "triggerKind": by });
+    assert_eq!(kinds(&client.actions_of(A, span(0, 0, 3), asked(1))), [fix, all], "the user asks");
+    assert_eq!(kinds(&client.actions_of(A, span(0, 0, 3), asked(2))), [fix], "the cursor moves");
+}
+
+#[test]
+fn all_safe_fixes_are_one_edit_wherever_the_cursor_is() {
+    let mut client = Client::new(&World::default());
+    client.open(A, 7, "bad x bad");
+    client.diagnostics(A);
+    let edits = json!([{ "range": span(0, 0, 9), "newText": "good x good" }]);
+    let all = json!({
+        "title": "Apply all safe fixes of this file",
+        "kind": "source.fixAll.guywire",
+        "edit": { "documentChanges": [{ "textDocument": { "uri": A, "version": 7 }, "edits": edits }] },
+    });
+    for cursor in [span(0, 0, 0), span(0, 4, 4), span(0, 0, 9)] {
+        assert_eq!(client.actions_only(A, cursor, json!(["source.fixAll"])), json!([all]));
+    }
+    client.change(A, 8, json!([{ "text": "x" }]));
+    assert_eq!(client.actions_only(A, span(0, 0, 1), json!(["source.fixAll"])), json!([]), "nothing to fix");
+    client.diagnostics(A);
 }
 
 #[test]

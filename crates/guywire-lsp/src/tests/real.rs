@@ -213,6 +213,32 @@ fn a_hover_says_something_and_no_key() {
     assert!(said > 0, "no hover says anything");
 }
 
+#[test]
+fn all_safe_fixes_are_taken_at_once() {
+    let mut client = client_with(HARBOR_TEXT, GROUPS_TEXT);
+    client.open(SETTINGS, 1, "[workspace]\nas_of = 2026-11-25\n");
+    let wrong =
+        HARBOR_TEXT.replace("rx_mhz = 453.2125", "rx_mhz = \"453.2125\" # 📻").replace("slot = 2", "slot = \"2\"");
+    client.open(HARBOR, 3, &wrong);
+    let offered = client.actions_only(HARBOR, span(0, 0, 0), json!(["source.fixAll.guywire"]));
+    let edit = &offered[0]["edit"]["documentChanges"][0];
+    assert_eq!(edit["textDocument"], json!({ "uri": HARBOR, "version": 3 }), "{offered}");
+    let edits = edit["edits"].as_array().expect("edits").iter();
+    client.change(HARBOR, 4, edits.map(|edit| json!({ "range": edit["range"], "text": edit["newText"] })).collect());
+    let mended = wrong.replace("\"453.2125\"", "453.2125").replace("\"2\"", "2");
+    let offered = client.actions_only(HARBOR, span(0, 0, 0), json!(["source.fixAll.guywire"]));
+    assert_eq!(offered, json!([]), "twice is once");
+
+    let mut lists = BTreeMap::new();
+    client.until(&mut lists, |lists| lists.get(HARBOR).is_some_and(|told| told["version"] == 4));
+    let mut fresh = client_with(&mended, GROUPS_TEXT);
+    fresh.open(SETTINGS, 1, "[workspace]\nas_of = 2026-11-25\n");
+    fresh.open(HARBOR, 4, &mended);
+    let mut expected = BTreeMap::new();
+    fresh.until(&mut expected, |lists| lists.get(HARBOR).is_some_and(|told| told["version"] == 4));
+    assert_eq!(lists[HARBOR], expected[HARBOR], "the text is the one meant");
+}
+
 /// Findings depend on the text as it is now: after any edits they equal those of a session that begins with that text.
 #[test]
 fn a_session_of_edits_ends_as_a_fresh_one_begins() {

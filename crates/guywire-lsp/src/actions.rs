@@ -1,0 +1,66 @@
+//! Which code actions a client asks for.
+//! <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#codeActionKind>
+
+use tower_lsp::lsp_types::{CodeActionContext, CodeActionKind, CodeActionTriggerKind};
+
+/// All safe fixes of a file as one action.
+pub(crate) const FIX_ALL: CodeActionKind = CodeActionKind::new("source.fixAll.guywire");
+
+/// The actions that are wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Wanted {
+    /// The fixes of the findings in the range.
+    pub fixes: bool,
+    /// All safe fixes of the file.
+    pub fix_all: bool,
+}
+
+impl Wanted {
+    /// What the context of a request asks for. A client that names no kinds gets all; but to mend a file as a whole takes
+    /// longer than a look at a range, so that is offered only to users who ask, not at each move of the cursor.
+    pub(crate) fn of(context: &CodeActionContext) -> Self {
+        match context.only.as_deref() {
+            Some(only) => Self { fixes: covers(only, &CodeActionKind::QUICKFIX), fix_all: covers(only, &FIX_ALL) },
+            None => Self { fixes: true, fix_all: context.trigger_kind == Some(CodeActionTriggerKind::INVOKED) },
+        }
+    }
+}
+
+/// Kinds are a hierarchy with dots; the empty kind is its root.
+fn covers(only: &[CodeActionKind], kind: &CodeActionKind) -> bool {
+    only.iter().map(CodeActionKind::as_str).any(|wanted| {
+        let rest = kind.as_str().strip_prefix(wanted);
+        wanted.is_empty() || rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn only(kinds: &[&'static str]) -> (bool, bool) {
+        let kinds = kinds.iter().map(|kind| CodeActionKind::from(*kind)).collect();
+        let wanted = Wanted::of(&CodeActionContext { only: Some(kinds), ..CodeActionContext::default() });
+        (wanted.fixes, wanted.fix_all)
+    }
+
+    #[test]
+    fn kinds_of_action_are_a_hierarchy() {
+        assert_eq!(only(&[""]), (true, true));
+        assert_eq!(only(&["refactor", "quickfix"]), (true, false));
+        for kind in ["source", "source.fixAll", "source.fixAll.guywire"] {
+            assert_eq!(only(&[kind]), (false, true), "{kind}");
+        }
+        let others = ["quickfix.other", "source.fix", "source.fixAll.guywire.more", "source.fixAll.other"];
+        assert_eq!(only(&others), (false, false));
+        assert_eq!(only(&[]), (false, false));
+    }
+
+    #[test]
+    fn a_moving_cursor_mends_no_whole_files() {
+        let of = |trigger_kind| Wanted::of(&CodeActionContext { trigger_kind, ..CodeActionContext::default() }).fix_all;
+        assert!(of(Some(CodeActionTriggerKind::INVOKED)));
+        assert!(!of(Some(CodeActionTriggerKind::AUTOMATIC)));
+        assert!(!of(None));
+    }
+}
