@@ -19,6 +19,7 @@ mod sheets;
 mod symbol;
 mod value;
 mod view;
+mod view_air;
 mod view_radio;
 mod view_zone;
 

@@ -29,6 +29,7 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<band::bandwidth_not_supported::BandwidthNotSupported>::NEW,
     &Registered::<band::power_level_unknown::PowerLevelUnknown>::NEW,
     &Registered::<band::receive_only_keyed::ReceiveOnlyKeyed>::NEW,
+    &Registered::<band::protected_frequency::ProtectedFrequency>::NEW,
     &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
     &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,
     &Registered::<slot::color_code_range::ColorCodeRange>::NEW,

@@ -4,4 +4,7 @@ pub mod bandwidth_not_supported;
 pub mod off_step;
 pub mod outside_model_band;
 pub mod power_level_unknown;
+pub mod protected_frequency;
 pub mod receive_only_keyed;
+#[cfg(test)]
+mod tests;
