@@ -1,4 +1,4 @@
-//! JSON and SARIF: their form on the bad plan of every rule, their words on the demo, and what diffs show.
+//! JSON and SARIF: their form on the bad plan of every rule, their words on a plan, and what diffs show.
 
 #![allow(clippy::unwrap_used)]
 
@@ -39,12 +39,38 @@ fn demo() -> Report {
     Report::of(&workspace, &workspace.files(), &|file| name_from(&workspace, file, &folder))
 }
 
-/// What is said of key material in it: no excerpt shows it, and its fix is written out.
-fn of_the_key(mut report: Report) -> Report {
-    report.files.retain_mut(|file| {
-        file.entries.retain(|entry| entry.rule == "key-in-clear");
-        !file.entries.is_empty()
-    });
+/// A plan in which a key is written, and a color code that its repeater does not open for: a secret, two fixes, another
+/// place.
+const HARBOR: &str = r#"[plan]
+title = "Saltmarsh Harbor handhelds"
+
+[[repeater]]
+name = "beacon"
+rx_mhz = 458.2125
+tx_mhz = 453.2125
+color_code = 5
+
+[[channel]]
+name = "Berths"
+sends = "digital"
+repeater = "beacon"
+color_code = 3
+slot = 1
+privacy = "harbor"
+
+[[key]]
+name = "harbor"
+id = 17
+algorithm = "aes-256"
+value = "5c0e9a7714d2b83f61e4c7a90b3d58f26a1f47d0933be8c2054f7e6a1db98c35"
+"#;
+
+/// What is said of those two.
+fn of_harbor() -> Report {
+    let mut report = report(&workspace([("harbor.plan.toml", HARBOR)]));
+    let wanted = ["key-in-clear", "color-code-differs-from-repeater"];
+    report.files.iter_mut().for_each(|file| file.entries.retain(|entry| wanted.contains(&entry.rule)));
+    assert_eq!(report.entries().count(), wanted.len());
     report
 }
 
@@ -76,6 +102,17 @@ fn assert_place(place: &Value, text: &str) {
     let line = before.matches('\n').count() + 1;
     let column = before[before.rfind('\n').map_or(0, |end| end + 1)..].chars().count() + 1;
     assert_eq!((&place["line"], &place["column"]), (&json!(line), &json!(column)), "{text}");
+}
+
+/// The example in docs/output.md is what is written of the plan above it.
+#[test]
+fn the_documented_example_is_real() {
+    let document = include_str!("../../../docs/output.md");
+    let block =
+        |language: &str| document.split(&format!("```{language}\n")).nth(1).and_then(|rest| rest.split("```").next());
+    let mut report = report(&workspace([("harbor.plan.toml", block("toml").unwrap())]));
+    report.files[0].entries.retain(|entry| entry.rule == "wrong-type");
+    assert_eq!(block("json").unwrap(), written(&Json, &report));
 }
 
 #[test]
@@ -156,13 +193,13 @@ fn a_run_says_what_the_last_one_said() {
 }
 
 #[test]
-fn json_of_the_demo() {
-    insta::assert_snapshot!(written(&Json, &of_the_key(demo())));
+fn json_of_a_plan() {
+    insta::assert_snapshot!(written(&Json, &of_harbor()));
 }
 
 #[test]
-fn sarif_of_the_demo() {
-    insta::assert_snapshot!(written(&Sarif, &of_the_key(demo())));
+fn sarif_of_a_plan() {
+    insta::assert_snapshot!(written(&Sarif, &of_harbor()));
 }
 
 /// The diff from one text of a plan to another.
