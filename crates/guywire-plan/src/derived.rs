@@ -148,9 +148,22 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 2]> {
     match value {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
         Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
-        Some(Value::Channel(channel)) => direct_bucket(viewer, channel).into_iter().collect(),
+        Some(Value::Channel(channel)) => match channel.sends {
+            Known::Is(Sends::Digital) => direct_bucket(viewer, channel).into_iter().collect(),
+            _ => analog_buckets(viewer, channel),
+        },
         _ => SmallVec::new(),
     }
+}
+
+/// Where channels that do not send digital send and listen.
+fn analog_buckets(viewer: FileId, channel: &Channel) -> SmallVec<[Bucket; 2]> {
+    let sent = match (channel.sends, channel.tx) {
+        (_, Known::Unreadable) => Some(Bucket::CarrierUnread(viewer)),
+        (Known::Is(Sends::Analog), Known::Is(tx)) => Some(Bucket::AnalogSent(viewer, tx)),
+        _ => None,
+    };
+    sent.into_iter().chain(channel.rx.value().map(|rx| Bucket::AnalogHeard(viewer, rx))).collect()
 }
 
 /// Digital channels that send on the frequency that they receive, by mode.
@@ -178,6 +191,11 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
     if let Some(it) = view.get::<repeater::Table>(id) {
         marks.extend(number(it.whole(repeater::id)));
         marks.extend(it.frequency(repeater::rx_mhz).value().map(|input| Bucket::Input(viewer, input)));
+        marks.extend(match it.frequency(repeater::tx_mhz) {
+            Known::Is(output) => Some(Bucket::Output(viewer, output)),
+            Known::Absent => None,
+            Known::Unreadable => Some(Bucket::CarrierUnread(viewer)),
+        });
     }
     if let Some(it) = view.get::<station::Table>(id) {
         marks.extend(number(it.whole(station::id)));

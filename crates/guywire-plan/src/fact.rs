@@ -40,6 +40,14 @@ pub enum Bucket {
     Direct(FileId, Hertz),
     /// Channels that a plan sees in TDMA direct mode on this frequency.
     TdmaDirect(FileId, Hertz),
+    /// Repeaters that a plan sees with this output.
+    Output(FileId, Hertz),
+    /// Channels that a plan sees that send analog on this frequency.
+    AnalogSent(FileId, Hertz),
+    /// Channels that a plan sees that receive on this frequency and do not send digital.
+    AnalogHeard(FileId, Hertz),
+    /// Channels and repeaters that a plan sees whose transmit frequency cannot be read.
+    CarrierUnread(FileId),
 }
 
 impl Bucket {

@@ -1,9 +1,10 @@
 //! The view of what the rules about carriers and tones share: the service, the licenses, what squelch tones do.
 
-use guywire_radio::Hertz;
 use guywire_radio::regime::{Regime, built_in};
+use guywire_radio::{Hertz, Tone};
 
-use crate::language::{channel, license, license__assignment, plan};
+use crate::derived::Sends;
+use crate::language::{Field, Tabled, channel, license, license__assignment, plan, repeater};
 use crate::symbol::Symbol;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Ref, View};
@@ -55,5 +56,102 @@ impl<'v> View<'v> {
             Known::Unreadable => true,
         };
         self.may_hide::<license::Table>() || self.all::<license::Table>().iter().any(unread)
+    }
+
+    // ---- squelch tones --------------------------------------------------------------------------
+
+    /// The tone or code at a key that holds nothing else.
+    pub fn tone<T: Tabled>(self, row: Ref<'v, T>, field: Field<T>) -> Known<Tone> {
+        match row.text(field) {
+            Known::Is(text) => self.symbol(text).parse().map_or(Known::Unreadable, Known::Is),
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        }
+    }
+
+    /// The tones and codes of a list. Unreadable where one of them is.
+    pub fn tones<T: Tabled>(self, row: Ref<'v, T>, field: Field<T>) -> Known<Vec<Tone>> {
+        let elements = match row.list(field) {
+            Known::Is(elements) => elements,
+            Known::Absent => return Known::Absent,
+            Known::Unreadable => return Known::Unreadable,
+        };
+        let read = elements.iter().map(|element| match element.value {
+            Stored::Text(text) => self.symbol(text).parse().ok(),
+            _ => None,
+        });
+        read.collect::<Option<Vec<Tone>>>().map_or(Known::Unreadable, Known::Is)
+    }
+
+    /// Whether a repeater passes analog on.
+    pub fn repeats_analog(self, repeater: Ref<'v, repeater::Table>) -> Known<bool> {
+        repeater.text(repeater::mode).map(|mode| self.symbol(mode) != "digital").or_value(false)
+    }
+
+    /// The tones and codes that a repeater may send with analog: none, one, or one of those that open it.
+    pub fn output_tones(self, repeater: Ref<'v, repeater::Table>) -> Known<Vec<Tone>> {
+        match repeater.text(repeater::output_tone).map(|text| self.symbol(text)) {
+            Known::Is("none") | Known::Absent => Known::Is(Vec::new()),
+            Known::Is("same-as-input") => self.tones(repeater, repeater::input_tones).or_value(Vec::new()),
+            Known::Is(text) => text.parse().map_or(Known::Unreadable, |tone| Known::Is(vec![tone])),
+            Known::Unreadable => Known::Unreadable,
+        }
+    }
+
+    /// The tone or code that a channel sends with analog: its own, else its repeater's input tone where it has only one.
+    pub fn sent_tone(self, channel: Ref<'v, channel::Table>) -> Known<Tone> {
+        self.tone(channel, channel::tx_tone).or(match self.named::<repeater::Table, _>(channel, channel::repeater) {
+            Known::Is(repeater) => match self.tones(repeater, repeater::input_tones) {
+                Known::Is(tones) if tones.len() == 1 => Known::Is(tones[0]),
+                Known::Unreadable => Known::Unreadable,
+                Known::Is(_) | Known::Absent => Known::Absent,
+            },
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        })
+    }
+
+    /// The tone or code that opens the loudspeaker on a channel; absent where a carrier does. Unreadable where the
+    /// repeater has several and the channel names none.
+    pub fn waited_tone(self, channel: Ref<'v, channel::Table>) -> Known<Tone> {
+        match channel.text(channel::unmute).map(|word| self.symbol(word)) {
+            Known::Is("carrier") => return Known::Absent,
+            Known::Unreadable => return Known::Unreadable,
+            Known::Is(_) | Known::Absent => {}
+        }
+        self.tone(channel, channel::rx_tone).or(match self.named::<repeater::Table, _>(channel, channel::repeater) {
+            Known::Is(repeater) => match self.output_tones(repeater) {
+                Known::Is(tones) => match tones.as_slice() {
+                    [] => Known::Absent,
+                    [only] => Known::Is(*only),
+                    _ => Known::Unreadable,
+                },
+                Known::Absent => Known::Absent,
+                Known::Unreadable => Known::Unreadable,
+            },
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        })
+    }
+
+    /// Whether a channel can hear analog.
+    pub fn hears_analog(self, channel: Ref<'v, channel::Table>) -> Known<bool> {
+        match channel.list(channel::receives) {
+            Known::Is(modes) => {
+                let words = modes.iter().map(|mode| match mode.value {
+                    Stored::Text(text) => Some(self.symbol(text) == "analog"),
+                    _ => None,
+                });
+                let words = words.collect::<Option<Vec<bool>>>();
+                words.map_or(Known::Unreadable, |words| Known::Is(words.contains(&true)))
+            }
+            Known::Absent => channel.text(channel::sends).map(|word| self.symbol(word) == "analog"),
+            Known::Unreadable => Known::Unreadable,
+        }
+    }
+
+    /// Whether a channel sends analog.
+    pub fn sends_analog(self, channel: Ref<'v, channel::Table>) -> bool {
+        self.channel(channel.id()).is_some_and(|effective| effective.sends == Known::Is(Sends::Analog))
     }
 }

@@ -1,7 +1,7 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, group, identity, model, privacy, scan, slot, text, zone};
+use crate::{band, group, identity, model, privacy, scan, slot, text, tone, zone};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -46,6 +46,7 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<slot::direct_on_repeater_input::DirectOnRepeaterInput>::NEW,
     &Registered::<slot::narrow_wide_mismatch::NarrowWideMismatch>::NEW,
     &Registered::<slot::impolite_on_shared::ImpoliteOnShared>::NEW,
+    &Registered::<tone::tone_missing_for_repeater::ToneMissingForRepeater>::NEW,
     &Registered::<zone::zone_over_capacity::ZoneOverCapacity>::NEW,
     &Registered::<zone::zones_over_capacity::ZonesOverCapacity>::NEW,
     &Registered::<zone::channels_over_capacity::ChannelsOverCapacity>::NEW,

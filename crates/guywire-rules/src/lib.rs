@@ -19,6 +19,7 @@ mod slot;
 #[cfg(test)]
 mod testing;
 mod text;
+mod tone;
 mod zone;
 
 pub use catalog::{CATALOG, find};
