@@ -3,8 +3,14 @@
 #[cfg(test)]
 mod tests;
 pub mod tone_missing_for_repeater;
+pub mod tone_never_sent;
+pub mod tone_not_standard;
 
 use guywire_radio::Tone;
+use guywire_radio::dcs::CodeSet;
+
+use tone_missing_for_repeater::missing;
+use tone_never_sent::never_sent;
 
 /// Tones as they are shown.
 pub(crate) fn shown(tones: &[Tone]) -> String {
@@ -12,4 +18,12 @@ pub(crate) fn shown(tones: &[Tone]) -> String {
     tones.sort_unstable();
     tones.dedup();
     tones.iter().map(Tone::to_string).collect::<Vec<_>>().join(" or ")
+}
+
+/// Whether a tone or code is one of the 50 and 104 in common use.
+fn is_listed(tone: Tone) -> bool {
+    match tone {
+        Tone::Ctcss(tone) => tone.standard().is_some(),
+        Tone::Dcs(code) => code.set() != CodeSet::Other,
+    }
 }

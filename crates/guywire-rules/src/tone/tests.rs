@@ -38,3 +38,69 @@ fn talk_around_and_what_cannot_be_read_open_no_repeater() {
     assert_eq!(raised(&mole(tone, "tx_tone = \"CTCSS 123.0\"\ntalk_around = true")), NOTHING);
     assert_eq!(raised(&mole("input_tones = [\"CTCSS 127.3\", 5]", "tx_tone = \"CTCSS 123.0\"")), ["wrong-type"]);
 }
+
+fn marina(name: &str, keys: &str) -> String {
+    format!("\n[[channel]]\nname = \"{name}\"\nsends = \"analog\"\nrx_mhz = 464.4875\n{keys}\n")
+}
+
+#[test]
+fn a_direct_channel_is_deaf_only_where_everybody_is_known() {
+    let (waits, sends) = ("rx_tone = \"CTCSS 110.9\"\ntx_tone = \"CTCSS 114.8\"", "tx_tone = \"CTCSS 110.9\"");
+    let complete = "fleet_complete = true\n";
+    assert_eq!(raised(&format!("{complete}{}", marina("Marina", waits))), ["tone-never-sent"]);
+    assert_eq!(raised(&marina("Marina", waits)), NOTHING);
+    let both = marina("Marina", waits) + &marina("Office", sends);
+    assert_eq!(raised(&format!("{complete}{both}")), NOTHING);
+    let station = "\n[[station]]\nname = \"Marina office\"\nsends = [\"Marina\"]\n";
+    assert_eq!(raised(&format!("{complete}{}{station}", marina("Marina", waits))), NOTHING);
+    // Who listens on a frequency and sends elsewhere has a repeater that the plan does not describe.
+    let duplex = marina("Marina", &format!("{waits}\ntx_mhz = 469.4875"));
+    assert_eq!(raised(&format!("{complete}{duplex}")), NOTHING);
+    assert_eq!(raised(&format!("{complete}{}", marina("Marina", &format!("{waits}\nunmute = \"carrier\"")))), NOTHING);
+}
+
+#[test]
+fn a_repeater_may_send_the_tone_that_opened_it() {
+    let several = "input_tones = [\"CTCSS 127.3\", \"CTCSS 167.9\"]\noutput_tone = \"same-as-input\"";
+    let channel = "tx_tone = \"CTCSS 127.3\"\nrx_tone = ";
+    assert_eq!(raised(&mole(several, &format!("{channel}\"CTCSS 167.9\""))), NOTHING);
+    assert_eq!(raised(&mole(several, &format!("{channel}\"CTCSS 123.0\""))), ["tone-never-sent"]);
+    assert_eq!(raised(&mole("", "rx_tone = \"CTCSS 123.0\"")), ["tone-never-sent"]);
+}
+
+#[test]
+fn a_sheet_of_tones_counts_for_its_radios() {
+    let judged = |tones: &str, tone: &str| {
+        let plan = format!("[plan]\nmodel = \"hh.model.toml\"\n{}", marina("Marina", &format!("tx_tone = \"{tone}\"")));
+        rules(&[("a.plan.toml", &plan), ("hh.model.toml", &format!("[model]\nname = \"hh-uhf\"\ntones = {tones}\n"))])
+    };
+    assert_eq!(judged("[\"CTCSS 111.9\"]", "CTCSS 111.9"), NOTHING);
+    assert_eq!(judged("[\"CTCSS 100.0\"]", "CTCSS 110.9"), ["tone-not-standard"]);
+    // TIA-603 words: 023 inverted is 047 normal.
+    assert_eq!(judged("[\"DCS 047N\"]", "DCS 023I"), NOTHING);
+    assert_eq!(judged("[]", "CTCSS 110.9"), NOTHING);
+}
+
+#[test]
+fn a_tone_that_misses_its_repeater_is_told_once() {
+    assert_eq!(
+        raised(&mole("input_tones = [\"CTCSS 127.3\"]", "tx_tone = \"CTCSS 127.2\"")),
+        ["tone-missing-for-repeater"]
+    );
+    let same = judge(&[(
+        "a.plan.toml",
+        &format!("[plan]\n{}", mole("input_tones = [\"CTCSS 127.2\"]", "tx_tone = \"CTCSS 127.2\"")),
+    )]);
+    assert_eq!(same.iter().map(|said| said.rule).collect::<Vec<_>>(), ["tone-not-standard"], "{same:?}");
+}
+
+#[test]
+fn a_code_is_spelled_as_lists_have_it() {
+    // TIA-603 words: 340 makes the stream of 023.
+    let said = judge(&[(
+        "a.plan.toml",
+        &format!("[plan]\n{}", marina("Marina", "tx_tone = \"DCS 340N\"\nrx_tone = \"DCS 340N\"")),
+    )]);
+    let written: Vec<&str> = said.iter().flat_map(|said| &said.fixes).map(|(_, text)| text.as_str()).collect();
+    assert_eq!(written, ["\"DCS 023N\" | \"DCS 023N\""], "{said:?}");
+}
