@@ -1,0 +1,109 @@
+"""The clients that talk to the program, and a conversation of one of them about a copy of the demo."""
+
+import dataclasses
+import json
+import os
+import pathlib
+import shutil
+import sys
+import tomllib
+
+import pytest
+import pytest_lsp
+from lsprotocol import types
+from lsprotocol.converters import get_converter
+
+HERE = pathlib.Path(__file__).resolve().parent
+DEMO = HERE.parent.parent / "docs/examples/saltmarsh-with-faults"
+sys.path.insert(0, str(HERE))
+
+from session import Session
+
+
+@dataclasses.dataclass(frozen=True)
+class Expected:
+    """What the server has to do for a client, as its capabilities ask for. Written down by hand, not computed from them.
+
+    `encoding` is None where the client names none: then the server names none either, and both count in UTF-16.
+    """
+
+    encoding: str | None
+    hover: str
+    edits: str
+    watches: bool
+    related: bool
+
+
+# Capabilities that come with pytest-lsp: of Neovim 0.11.0, Visual Studio Code 1.65.2 and Emacs 29.1.
+BUNDLED = {
+    "neovim": Expected("utf-8", "markdown", "changes", watches=False, related=True),
+    "visual_studio_code": Expected(None, "markdown", "document_changes", watches=True, related=True),
+    "emacs": Expected("utf-8", "markdown", "document_changes", watches=True, related=False),
+}
+
+# What clients declared in `initialize`, recorded, cut to what the server looks at: clients/NAME.json.
+RECORDED = {
+    "code-server-4.139.1": Expected("utf-16", "markdown", "document_changes", watches=True, related=True),
+    "emacs-28.2-eglot-1.9": Expected(None, "plaintext", "document_changes", watches=True, related=False),
+    "kakoune-kak-lsp-22": Expected("utf-8", "markdown", "document_changes", watches=False, related=True),
+    "kate-22.12.3": Expected(None, "markdown", "changes", watches=False, related=True),
+    "neovim-0.11.4": Expected("utf-8", "markdown", "changes", watches=False, related=True),
+    "neovim-0.7.2": Expected(None, "markdown", "changes", watches=False, related=True),
+    "vim-ale-3.3.0": Expected(None, "plaintext", "changes", watches=False, related=True),
+}
+
+EXPECTED = BUNDLED | RECORDED
+
+
+def program() -> str:
+    path = os.environ.get("GUYWIRE", "")
+    if not os.path.isabs(path) or not os.access(path, os.X_OK):
+        raise pytest.UsageError("set GUYWIRE to the absolute path of the program")
+    return path
+
+
+def first_message(name: str, root: pathlib.Path) -> tuple[types.InitializeParams, str]:
+    """The `initialize` body of a client that has the folder `root` open, and the language id that it gives to plans."""
+    if name in BUNDLED:
+        folders = [types.WorkspaceFolder(uri=root.as_uri(), name=root.name)]
+        capabilities = pytest_lsp.client_capabilities(name)
+        body = types.InitializeParams(capabilities=capabilities, root_uri=root.as_uri(), workspace_folders=folders)
+        return body, "toml.guywire"
+    text = (HERE / "clients" / f"{name}.json").read_text(encoding="utf-8")
+    recorded = json.loads(text.replace("${root}", root.as_uri()).replace("${path}", str(root)))
+    return get_converter().structure(recorded["initialize"], types.InitializeParams), recorded["languageId"]
+
+
+def make_client() -> pytest_lsp.LanguageClient:
+    client = pytest_lsp.make_test_lsp_client()
+    client.registrations = []
+
+    @client.feature(types.CLIENT_REGISTER_CAPABILITY)
+    def register(params: types.RegistrationParams):
+        client.registrations.extend(params.registrations)
+
+    return client
+
+
+@pytest.fixture
+async def session(request, tmp_path):
+    """A conversation that has begun. The test's parameter is the name of the client."""
+    name = request.param
+    root = tmp_path / "plans"
+    shutil.copytree(DEMO, root)
+    client = make_client()
+    await client.start_io(program(), "serve")
+    body, language = first_message(name, root)
+    result = await client.initialize_session(body)
+    session = Session(client, root, language, result, EXPECTED[name])
+    yield session
+    if client._server.returncode is None:
+        await client.shutdown_session()
+    await client.stop()
+
+
+@pytest.fixture(scope="session")
+def faults() -> list[tuple[str, str, str]]:
+    """The faults planted in the demo: rule, file, and how the line begins where the finding is."""
+    planted = tomllib.loads((DEMO / "FAULTS.toml").read_text(encoding="utf-8"))["fault"]
+    return [(fault["rule"], fault["file"], fault["line"]) for fault in planted]
