@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 use guywire_report::{Lines, name_from, visible, write_diff};
-use guywire_rules::Safety;
+use guywire_rules::{About, Safety};
 use guywire_workspace::{Address, Change, MendedFile, Workspace};
 
 use crate::arguments::Mend;
@@ -12,7 +12,7 @@ use crate::console;
 use crate::failure::Failure;
 use crate::plans::Plans;
 use crate::why::rule_named;
-use crate::write::replace;
+use crate::write::{Kept, replace};
 
 /// The exit code where a file could not be written.
 const NOT_WRITTEN: u8 = 2;
@@ -25,43 +25,49 @@ pub(crate) fn mend(arguments: &Mend) -> Result<u8, Failure> {
     let mending = workspace.mend(&files, rule.map(|about| about.name));
 
     let here = std::env::current_dir().unwrap_or_default();
-    let names: Vec<String> = mending.files.iter().map(|mended| name_from(&workspace, mended.file, &here)).collect();
-    let mut told = String::new();
-    let mut code = 0;
+    let name = |workspace: &Workspace, file| name_from(workspace, file, &here);
+    let named: Vec<(String, &MendedFile)> =
+        mending.files.iter().map(|mended| (name(&workspace, mended.file), mended)).collect();
+    let crowded = files.iter().filter(|file| workspace.findings(**file).withheld > 0);
+    let crowded: Vec<String> = crowded.map(|file| name(&workspace, *file)).collect();
+
+    let mut done = named.clone();
     if arguments.preview {
-        console::print(|out| preview(&mut workspace, &mending.files, &names, out))?;
+        console::print(|out| preview(&mut workspace, &named, out))?;
+    } else {
+        done.retain(|(name, mended)| is_written(&workspace, name, mended));
     }
-    let mut done: Vec<&MendedFile> = Vec::new();
-    for (mended, name) in mending.files.iter().zip(&names) {
-        if !arguments.preview
-            && let Err(kept) = write(&workspace, mended)
-        {
-            console::complain(&format!("{name} is not written: {kept}"));
-            code = NOT_WRITTEN;
-            continue;
-        }
-        done.push(mended);
-        told += &format!("{}: {}\n", visible(name), counted(&mended.rules));
+    let told = done.iter().map(|(name, mended)| format!("{}: {}\n", visible(name), counted(&mended.rules)));
+    let told = told.collect::<String>()
+        + &closing(&done, files.len(), arguments.preview)
+        + &left_over(&mending.circle, &crowded, rule);
+    console::print(|out| out.write_all(told.as_bytes()))?;
+    Ok(if done.len() < named.len() { NOT_WRITTEN } else { 0 })
+}
+
+/// Writes a file; says so where it is left as it is.
+fn is_written(workspace: &Workspace, name: &str, mended: &MendedFile) -> bool {
+    let written = match workspace.address(mended.file) {
+        Some(Address::Disk(path)) => replace(&path, &mended.before, &mended.after, workspace.roots()),
+        _ => Err(Kept::Outside),
+    };
+    written.map_err(|kept| console::complain(&format!("{name} is not written: {kept}"))).is_ok()
+}
+
+/// What is not mended, and why.
+fn left_over(circle: &[&str], crowded: &[String], rule: Option<&About>) -> String {
+    let mut told = String::new();
+    if !circle.is_empty() {
+        told +=
+            &format!("These rules undo each other's fixes: {}. Mend one of the places by hand.\n", circle.join(", "));
     }
-    told += &closing(&done, files.len(), arguments.preview);
-    if !mending.circle.is_empty() {
-        told += &format!(
-            "The fixes of these rules undo each other and were left out: {}. Mend one of the places by hand.\n",
-            mending.circle.join(", ")
-        );
+    for name in crowded {
+        told += &format!("{} has more findings than are looked at; mend again when some are gone.\n", visible(name));
     }
     if let Some(about) = rule.filter(|about| about.fix != Some(Safety::Safe)) {
         told += &format!("{} has no safe fix: a person decides. See guywire why {}.\n", about.name, about.name);
     }
-    console::print(|out| out.write_all(told.as_bytes()))?;
-    Ok(code)
-}
-
-fn write(workspace: &Workspace, mended: &MendedFile) -> Result<(), crate::write::Kept> {
-    match workspace.address(mended.file) {
-        Some(Address::Disk(path)) => replace(&path, &mended.before, &mended.after, workspace.roots()),
-        _ => Err(crate::write::Kept::Outside),
-    }
+    told
 }
 
 /// The rules with how often a fix of each was taken.
@@ -73,8 +79,8 @@ fn counted(rules: &[&'static str]) -> String {
     counts.collect::<Vec<_>>().join(", ")
 }
 
-fn closing(done: &[&MendedFile], looked_at: usize, preview: bool) -> String {
-    let fixes: usize = done.iter().map(|mended| mended.rules.len()).sum();
+fn closing(done: &[(String, &MendedFile)], looked_at: usize, preview: bool) -> String {
+    let fixes: usize = done.iter().map(|(_, mended)| mended.rules.len()).sum();
     if done.is_empty() {
         return format!("Nothing is mended in {}.\n", number(looked_at, "file"));
     }
@@ -89,8 +95,8 @@ fn number(count: usize, what: &str) -> String {
 }
 
 /// What the files would be changed by. The workspace gets the texts that the files have.
-fn preview(workspace: &mut Workspace, files: &[MendedFile], names: &[String], out: &mut dyn Write) -> io::Result<()> {
-    for (mended, name) in files.iter().zip(names) {
+fn preview(workspace: &mut Workspace, files: &[(String, &MendedFile)], out: &mut dyn Write) -> io::Result<()> {
+    for (name, mended) in files {
         let new = Lines::of(workspace, mended.file);
         put_back(workspace, mended);
         let old = Lines::of(workspace, mended.file);
@@ -103,5 +109,25 @@ fn preview(workspace: &mut Workspace, files: &[MendedFile], names: &[String], ou
 fn put_back(workspace: &mut Workspace, mended: &MendedFile) {
     if let Some(address) = workspace.address(mended.file) {
         workspace.apply(Change::Open { address, version: 0, text: mended.before.clone() });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rules_that_undo_each_other_are_named() {
+        let told = left_over(&["unknown-key", "wrong-type"], &[], None);
+        assert_eq!(
+            told,
+            "These rules undo each other's fixes: unknown-key, wrong-type. Mend one of the places by hand.\n"
+        );
+        assert_eq!(left_over(&[], &[], None), "");
+    }
+
+    #[test]
+    fn fixes_are_counted_by_rule() {
+        assert_eq!(counted(&["wrong-type", "unknown-key", "wrong-type"]), "unknown-key, wrong-type (2)");
     }
 }

@@ -132,6 +132,17 @@ fn nothing_to_mend_is_no_failure() {
     assert_eq!(folder.state(), state);
 }
 
+#[test]
+fn a_file_with_more_findings_than_are_looked_at_is_named() {
+    let plan: String = (0..1_100).map(|id| format!("[[talkgroup]]\nname = \"Berths {id}\"\nid = {id}\n")).collect();
+    let folder = Folder::with(&[("harbor.plan.toml", &format!("[plan]\n{plan}"))]);
+    let run = folder.guywire(&["mend", "--preview"]);
+    assert!(
+        run.code == Some(0) && run.out.contains("harbor.plan.toml has more findings than are looked at"),
+        "{run:?}"
+    );
+}
+
 #[cfg(unix)]
 fn link(target: &Path, folder: &Folder, name: &str) {
     std::os::unix::fs::symlink(target, folder.path().join(name)).unwrap();
