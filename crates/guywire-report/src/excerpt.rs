@@ -403,6 +403,26 @@ mod tests {
     }
 
     #[test]
+    fn an_edit_that_would_tell_a_secret_is_known() {
+        let text = "[plan]\n\n[[key]]\nvalue = \"c0ffee5a\"\n\n[security]\npower_on_code = \"harbor\"\n";
+        let path = "/harbor/harbor.plan.toml";
+        let source = MemorySource::new([(path, text)]);
+        let workspace = Workspace::load(Arc::new(source), &[PathBuf::from("/harbor")], jiff::civil::date(2026, 11, 25));
+        let file = workspace.file(&Address::Disk(PathBuf::from(path))).unwrap();
+        let tells = |of: &str, with: &str| {
+            let start = text.find(of).unwrap();
+            let edit = TextEdit { file, bytes: start..start + of.len(), text: with.to_owned() };
+            Excerpts::new(&workspace).tells(&edit)
+        };
+        assert!(tells("\"c0ffee5a\"", "'c0ffee5a'"), "in its place");
+        assert!(tells("[plan]", "[plan]\nnotes = \"c0ffee5a\""), "elsewhere");
+        assert!(tells("\"harbor\"", "'harbor'"), "a secret that looks like a word, in its place");
+        assert!(!tells("[plan]", "[plan]\ntitle = \"harbor\""), "a word elsewhere is no secret");
+        assert!(!tells("value = \"c0ffee5a\"", "held_in = \"vault:a\""), "taken out");
+        assert!(!tells("value = \"c0ffee5a\"\n", ""), "deleted");
+    }
+
+    #[test]
     fn the_material_of_a_key_is_one_mark() {
         let text = "[[key]]\nname = \"harbor\"\nvalue = \"c0ffee\" # was \"0ddba11\"\n";
         assert_eq!(drawn(text, "value"), "4|value = [redacted]\n |^^^^^");
