@@ -1,10 +1,13 @@
 //! Squelch tones and codes.
 
+pub mod lockout_against_own_repeater;
 #[cfg(test)]
 mod tests;
 pub mod tone_missing_for_repeater;
+pub mod tone_near_mains;
 pub mod tone_never_sent;
 pub mod tone_not_standard;
+pub mod tone_pair_confusable;
 
 use guywire_radio::Tone;
 use guywire_radio::dcs::CodeSet;

@@ -104,3 +104,52 @@ fn a_code_is_spelled_as_lists_have_it() {
     let written: Vec<&str> = said.iter().flat_map(|said| &said.fixes).map(|(_, text)| text.as_str()).collect();
     assert_eq!(written, ["\"DCS 023N\" | \"DCS 023N\""], "{said:?}");
 }
+
+fn pair(first: &str, second: &str) -> String {
+    marina("Marina", &format!("rx_tone = \"{first}\"")) + &marina("Slipway", &format!("rx_tone = \"{second}\""))
+}
+
+#[test]
+fn tones_that_receivers_cannot_tell_apart_are_told_once() {
+    // Separations computed from the tone list: 203.5/206.5 1.47 %, 203.5/210.7 3.54 %, 88.5/91.5 3.39 %.
+    assert_eq!(judge(&[("a.plan.toml", &format!("[plan]\n{}", pair("CTCSS 206.5", "CTCSS 203.5")))]).len(), 1);
+    assert_eq!(raised(&pair("CTCSS 203.5", "CTCSS 210.7")), NOTHING);
+    assert_eq!(raised(&pair("CTCSS 88.5", "CTCSS 91.5")), NOTHING);
+    // TIA-603 words: 023 inverted is 047 normal, and 023 normal is not.
+    assert_eq!(raised(&pair("DCS 023I", "DCS 047N")), ["tone-pair-confusable"]);
+    assert_eq!(raised(&pair("DCS 023N", "DCS 047N")), NOTHING);
+    assert_eq!(raised(&pair("CTCSS 203.5", "CTCSS 203.5")), NOTHING);
+    let apart = pair("CTCSS 203.5", "CTCSS 206.5").replacen("464.4875", "464.5125", 1);
+    assert_eq!(raised(&apart), NOTHING);
+}
+
+#[test]
+fn a_slip_in_a_tone_that_its_repeater_sends_is_told_once() {
+    let repeater = "output_tone = \"CTCSS 203.5\"";
+    let second =
+        "\n[[channel]]\nname = \"Slipway\"\nsends = \"analog\"\nrepeater = \"mole\"\nrx_tone = \"CTCSS 206.5\"\n";
+    assert_eq!(raised(&(mole(repeater, "") + second)), ["tone-never-sent"]);
+}
+
+#[test]
+fn advice_on_the_mains_is_given_where_it_is_asked_for() {
+    // A published tone list marks these as near harmonics of 50 or 60 Hz.
+    for (mains, tone) in [(50, "100.0"), (60, "118.8"), (50, "151.4"), (60, "179.9")] {
+        let channel = marina("Marina", &format!("rx_tone = \"CTCSS {tone}\""));
+        assert_eq!(raised(&format!("mains_hz = {mains}\n{channel}")), ["tone-near-mains"], "{tone}");
+        assert_eq!(raised(&channel), NOTHING);
+    }
+    let both = mole("input_tones = [\"CTCSS 118.8\"]\noutput_tone = \"CTCSS 118.8\"", "rx_tone = \"CTCSS 118.8\"");
+    assert_eq!(judge(&[("a.plan.toml", &format!("[plan]\nmains_hz = 60\n{both}"))]).len(), 1);
+}
+
+#[test]
+fn a_lockout_meets_a_repeater_whose_carrier_stays() {
+    let locked = "busy_lockout = \"carrier\"";
+    assert_eq!(raised(&mole("tail_ms = 0", locked)), NOTHING);
+    assert_eq!(raised(&mole("", locked)), NOTHING);
+    assert_eq!(raised(&mole("wake = \"continuous\"", locked)), ["lockout-against-own-repeater"]);
+    assert_eq!(raised(&mole("tail_ms = 2000", &format!("{locked}\ntalk_around = true"))), NOTHING);
+    let said = judge(&[("a.plan.toml", &format!("[plan]\n{}", mole("tail_ms = 2000", locked)))]);
+    assert_eq!(said[0].fixes[0].1, "\"off\"");
+}
