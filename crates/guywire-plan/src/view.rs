@@ -494,9 +494,13 @@ impl<'v> View<'v> {
         found.first().and_then(|id| self.get(*id))
     }
 
-    /// The radios of this plan whose zones hold a channel.
+    /// How many radios of this plan hold a channel in their zones.
     pub fn radios_holding(self, channel: EntityId) -> usize {
-        let mut radios: Vec<EntityId> = Vec::new();
+        self.holding(channel).len()
+    }
+
+    fn holding(self, channel: EntityId) -> FxHashSet<EntityId> {
+        let mut radios: FxHashSet<EntityId> = FxHashSet::default();
         for zone in self.referrers::<zone::Table>(channel) {
             for profile in self.referrers::<profile::Table>(zone.id()) {
                 let by_profile = self.referrers::<radio::Table>(profile.id());
@@ -504,9 +508,15 @@ impl<'v> View<'v> {
             }
             radios.extend(self.referrers::<radio::Table>(zone.id()).iter().map(Ref::id));
         }
-        radios.sort_unstable_by_key(|id| (id.slot, id.generation));
-        radios.dedup();
-        radios.len()
+        radios
+    }
+
+    /// How many radios of all plans that see a channel hold it in their zones.
+    fn radios_touched(self, channel: EntityId) -> usize {
+        let viewers = self.file_of(channel).map(|file| self.db.viewers(file)).unwrap_or_default();
+        let all: FxHashSet<EntityId> =
+            viewers.into_iter().flat_map(|viewer| View { viewer, ..self }.holding(channel)).collect();
+        all.len()
     }
 
     /// How many radios a change of this table touches, as the end of a title: nothing where that is not known.
@@ -514,7 +524,7 @@ impl<'v> View<'v> {
         if self.kind(id) != Kind::Channel {
             return String::new();
         }
-        match self.radios_holding(id) {
+        match self.radios_touched(id) {
             0 => " (no listed radio holds it)".to_owned(),
             1 => " (touches 1 radio)".to_owned(),
             many => format!(" (touches {many} radios)"),

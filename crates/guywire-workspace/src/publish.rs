@@ -47,8 +47,8 @@ impl Published {
     }
 }
 
-/// The findings of a file.
-pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
+/// Every finding of a file, in order, the cap left out.
+pub(crate) fn uncapped(workspace: &Workspace, file: FileId) -> Vec<Shown> {
     let settings = workspace.settings_of(file);
     let mut in_file = Fnv::default();
     workspace.shown_path(file).hash(&mut in_file);
@@ -67,6 +67,12 @@ pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
         ))
     });
     tell_equals_apart(&mut shown);
+    shown
+}
+
+/// The findings of a file.
+pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
+    let mut shown = uncapped(workspace, file);
     let withheld = shown.len().saturating_sub(MOST_SHOWN);
     let withheld_level = shown.iter().skip(MOST_SHOWN).map(|shown| shown.level).max();
     shown.truncate(MOST_SHOWN);

@@ -28,8 +28,6 @@ pub(crate) fn mend(arguments: &Mend) -> Result<u8, Failure> {
     let name = |workspace: &Workspace, file| name_from(workspace, file, &here);
     let named: Vec<(String, &MendedFile)> =
         mending.files.iter().map(|mended| (name(&workspace, mended.file), mended)).collect();
-    let crowded = files.iter().filter(|file| workspace.findings(**file).withheld > 0);
-    let crowded: Vec<String> = crowded.map(|file| name(&workspace, *file)).collect();
 
     let mut done = named.clone();
     if arguments.preview {
@@ -38,9 +36,8 @@ pub(crate) fn mend(arguments: &Mend) -> Result<u8, Failure> {
         done.retain(|(name, mended)| is_written(&workspace, name, mended));
     }
     let told = done.iter().map(|(name, mended)| format!("{}: {}\n", visible(name), counted(&mended.rules)));
-    let told = told.collect::<String>()
-        + &closing(&done, files.len(), arguments.preview)
-        + &left_over(&mending.circle, &crowded, rule);
+    let told =
+        told.collect::<String>() + &closing(&done, files.len(), arguments.preview) + &left_over(&mending.circle, rule);
     console::print(|out| out.write_all(told.as_bytes()))?;
     Ok(if done.len() < named.len() { NOT_WRITTEN } else { 0 })
 }
@@ -55,14 +52,11 @@ fn is_written(workspace: &Workspace, name: &str, mended: &MendedFile) -> bool {
 }
 
 /// What is not mended, and why.
-fn left_over(circle: &[&str], crowded: &[String], rule: Option<&About>) -> String {
+fn left_over(circle: &[&str], rule: Option<&About>) -> String {
     let mut told = String::new();
     if !circle.is_empty() {
         told +=
             &format!("These rules undo each other's fixes: {}. Mend one of the places by hand.\n", circle.join(", "));
-    }
-    for name in crowded {
-        told += &format!("{} has more findings than are looked at; mend again when some are gone.\n", visible(name));
     }
     if let Some(about) = rule.filter(|about| about.fix != Some(Safety::Safe)) {
         told += &format!("{} has no safe fix: a person decides. See guywire why {}.\n", about.name, about.name);
@@ -118,12 +112,12 @@ mod tests {
 
     #[test]
     fn rules_that_undo_each_other_are_named() {
-        let told = left_over(&["unknown-key", "wrong-type"], &[], None);
+        let told = left_over(&["unknown-key", "wrong-type"], None);
         assert_eq!(
             told,
             "These rules undo each other's fixes: unknown-key, wrong-type. Mend one of the places by hand.\n"
         );
-        assert_eq!(left_over(&[], &[], None), "");
+        assert_eq!(left_over(&[], None), "");
     }
 
     #[test]

@@ -133,14 +133,16 @@ fn nothing_to_mend_is_no_failure() {
 }
 
 #[test]
-fn a_file_with_more_findings_than_are_looked_at_is_named() {
-    let plan: String = (0..1_100).map(|id| format!("[[talkgroup]]\nname = \"Berths {id}\"\nid = {id}\n")).collect();
-    let folder = Folder::with(&[("harbor.plan.toml", &format!("[plan]\n{plan}"))]);
-    let run = folder.guywire(&["mend", "--preview"]);
-    assert!(
-        run.code == Some(0) && run.out.contains("harbor.plan.toml has more findings than are looked at"),
-        "{run:?}"
-    );
+fn more_than_are_shown_of_a_file_are_mended() {
+    let plan = |quote: &str| -> String {
+        let channels =
+            (0..1_100).map(|id| format!("[[talkgroup]]\nname = \"Berths {id}\"\nid = {quote}{}{quote}\n", id + 1));
+        format!("[plan]\n{}", channels.collect::<String>())
+    };
+    let folder = Folder::with(&[("harbor.plan.toml", &plan("\""))]);
+    let run = folder.guywire(&["mend"]);
+    assert_eq!(run.code, Some(0), "{run:?}");
+    assert_eq!(read(&folder, "harbor.plan.toml"), plan(""));
 }
 
 #[cfg(unix)]

@@ -15,7 +15,7 @@ use crate::workspace::Workspace;
 
 /// The fixes whose findings touch these bytes, in the order of the findings.
 pub(crate) fn fixes(workspace: &Workspace, file: FileId, bytes: &Range<usize>) -> Vec<OfferedFix> {
-    let shown = workspace.findings(file).shown;
+    let shown = publish::uncapped(workspace, file);
     let touching: Vec<&Shown> = shown
         .iter()
         .filter(|shown| shown.fixable && shown.bytes.start <= bytes.end && bytes.start <= shown.bytes.end)
