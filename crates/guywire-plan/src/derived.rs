@@ -190,12 +190,16 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
     let mut marks = Vec::new();
     if let Some(it) = view.get::<repeater::Table>(id) {
         marks.extend(number(it.whole(repeater::id)));
-        marks.extend(it.frequency(repeater::rx_mhz).value().map(|input| Bucket::Input(viewer, input)));
-        marks.extend(match it.frequency(repeater::tx_mhz) {
-            Known::Is(output) => Some(Bucket::Output(viewer, output)),
-            Known::Absent => None,
-            Known::Unreadable => Some(Bucket::CarrierUnread(viewer)),
-        });
+        if let Known::Is(input) = it.frequency(repeater::rx_mhz) {
+            marks.extend([Bucket::Input(viewer, input), Bucket::InputNear(viewer, Bucket::block(input))]);
+        }
+        match it.frequency(repeater::tx_mhz) {
+            Known::Is(output) => {
+                marks.extend([Bucket::Output(viewer, output), Bucket::OutputNear(viewer, Bucket::block(output))]);
+            }
+            Known::Absent => {}
+            Known::Unreadable => marks.push(Bucket::CarrierUnread(viewer)),
+        }
     }
     if let Some(it) = view.get::<station::Table>(id) {
         marks.extend(number(it.whole(station::id)));

@@ -42,6 +42,10 @@ pub enum Bucket {
     TdmaDirect(FileId, Hertz),
     /// Repeaters that a plan sees with this output.
     Output(FileId, Hertz),
+    /// Repeaters that a plan sees with an output in this block of [`Bucket::BLOCK`].
+    OutputNear(FileId, i64),
+    /// Repeaters that a plan sees with an input in this block of [`Bucket::BLOCK`].
+    InputNear(FileId, i64),
     /// Channels that a plan sees that send analog on this frequency.
     AnalogSent(FileId, Hertz),
     /// Channels that a plan sees that receive on this frequency and do not send digital.
@@ -51,6 +55,15 @@ pub enum Bucket {
 }
 
 impl Bucket {
+    /// Width of the blocks of [`Bucket::OutputNear`] and [`Bucket::InputNear`]: what is nearer stands in the same or the
+    /// next one.
+    pub const BLOCK: Hertz = Hertz(5_000);
+
+    /// The number of the block that a frequency stands in.
+    pub const fn block(frequency: Hertz) -> i64 {
+        frequency.0.div_euclid(Bucket::BLOCK.0)
+    }
+
     /// The fact that is read when a bucket is looked at.
     pub fn fact(&self) -> Fact {
         let mut hasher = rustc_hash::FxHasher::default();

@@ -30,6 +30,7 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<band::power_level_unknown::PowerLevelUnknown>::NEW,
     &Registered::<band::receive_only_keyed::ReceiveOnlyKeyed>::NEW,
     &Registered::<band::protected_frequency::ProtectedFrequency>::NEW,
+    &Registered::<band::near_miss_frequency::NearMissFrequency>::NEW,
     &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
     &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,
     &Registered::<slot::color_code_range::ColorCodeRange>::NEW,

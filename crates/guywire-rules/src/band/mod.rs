@@ -1,6 +1,7 @@
 //! Frequencies, bandwidths, power, licenses.
 
 pub mod bandwidth_not_supported;
+pub mod near_miss_frequency;
 pub mod off_step;
 pub mod outside_model_band;
 pub mod power_level_unknown;

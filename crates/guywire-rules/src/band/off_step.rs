@@ -86,7 +86,7 @@ rule! {
 }
 
 /// The steps of a model; none where they are not all known.
-fn steps(model: Ref<'_, model::Table>) -> Option<Vec<Hertz>> {
+pub(super) fn steps(model: Ref<'_, model::Table>) -> Option<Vec<Hertz>> {
     let Known::Is(elements) = model.list(model::step_khz) else { return None };
     let steps = elements.iter().map(|element| match element.value {
         Stored::Frequency(step) if step.0 > 0 => Some(step),

@@ -53,3 +53,21 @@ fn a_repeater_is_told_once_and_its_channels_are_not() {
         crate::testing::judge(&[("a.plan.toml", &format!("{PLAN}{repeater}{}", channel("repeater = \"mole\"")))]);
     assert_eq!(said.iter().map(|said| said.rule).collect::<Vec<_>>(), PROTECTED, "{said:?}");
 }
+
+fn beside_beacon(channel: &str) -> Vec<&'static str> {
+    let repeater = "\n[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\n";
+    raised(&format!("{repeater}\n[[channel]]\nname = \"Berths\"\nsends = \"digital\"\n{channel}\n"))
+}
+
+#[test]
+fn a_slip_beside_a_repeater_is_told_and_another_pair_is_not() {
+    let missed = ["near-miss-frequency"];
+    assert_eq!(beside_beacon("rx_mhz = 453.2152"), missed);
+    assert_eq!(beside_beacon("rx_mhz = 453.21\ntx_mhz = 458.2125"), missed);
+    assert_eq!(beside_beacon("rx_mhz = 463.2125\ntx_mhz = 458.2125"), missed);
+    assert_eq!(beside_beacon("rx_mhz = 453.2125"), NOTHING);
+    assert_eq!(beside_beacon("rx_mhz = 453.2175"), NOTHING);
+    // Both differ in one digit: another pair of the same raster.
+    assert_eq!(beside_beacon("rx_mhz = 453.3125\ntx_mhz = 458.3125"), NOTHING);
+    assert_eq!(beside_beacon("rx_mhz = 453.2125\ntx_mhz = 457.6125"), NOTHING);
+}
