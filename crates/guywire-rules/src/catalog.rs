@@ -31,6 +31,8 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<band::receive_only_keyed::ReceiveOnlyKeyed>::NEW,
     &Registered::<band::protected_frequency::ProtectedFrequency>::NEW,
     &Registered::<band::near_miss_frequency::NearMissFrequency>::NEW,
+    &Registered::<band::offset_reversed::OffsetReversed>::NEW,
+    &Registered::<band::offset_unusual::OffsetUnusual>::NEW,
     &Registered::<slot::color_code_differs_from_repeater::ColorCodeDiffersFromRepeater>::NEW,
     &Registered::<slot::same_channel_twice::SameChannelTwice>::NEW,
     &Registered::<slot::color_code_range::ColorCodeRange>::NEW,

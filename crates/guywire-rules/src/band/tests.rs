@@ -71,3 +71,54 @@ fn a_slip_beside_a_repeater_is_told_and_another_pair_is_not() {
     assert_eq!(beside_beacon("rx_mhz = 453.3125\ntx_mhz = 458.3125"), NOTHING);
     assert_eq!(beside_beacon("rx_mhz = 453.2125\ntx_mhz = 457.6125"), NOTHING);
 }
+
+fn part_90(kind: &str, rest: &str) -> Vec<&'static str> {
+    let plan = format!("{PLAN}regime = \"us-part-90\"\nmodel = \"uhf.model.toml\"\n{rest}");
+    rules(&[("a.plan.toml", &plan), ("uhf.model.toml", &format!("[model]\nname = \"uhf\"\n{kind}\n"))])
+}
+
+fn pair(rx: &str, tx: &str) -> String {
+    format!("\n[[channel]]\nname = \"Berths\"\nsends = \"digital\"\nrx_mhz = {rx}\ntx_mhz = {tx}\n")
+}
+
+#[test]
+fn an_order_is_wrong_by_the_kind_of_radio() {
+    // 47 CFR 90.20, 90.35: mobiles send 5 MHz above base stations in 450 to 470 MHz; 90.311: 3 MHz from 470 MHz.
+    let handheld = "kind = \"handheld\"";
+    assert_eq!(part_90(handheld, &pair("458.2125", "453.2125")), ["offset-reversed"]);
+    assert_eq!(part_90("kind = \"base\"", &pair("458.2125", "453.2125")), NOTHING);
+    assert_eq!(part_90("", &pair("458.2125", "453.2125")), NOTHING);
+    assert_eq!(part_90(handheld, &pair("453.2125", "458.2125")), NOTHING);
+    assert_eq!(part_90(handheld, &pair("471.5", "474.5")), NOTHING);
+    assert_eq!(part_90(handheld, &pair("471.5", "476.5")), ["offset-unusual"]);
+    assert_eq!(part_90(handheld, &pair("453.2125", "151.4")), NOTHING);
+}
+
+#[test]
+fn a_license_that_has_the_pair_so_decides() {
+    let handheld = "kind = \"handheld\"";
+    let assigned = |sent: &str, heard: &str, class: &str| {
+        let of = |mhz: &str, class: &str| format!("\n[[license.assignment]]\ntx_mhz = {mhz}\nstation = \"{class}\"\n");
+        format!("\n[[license]]\nname = \"harbor\"\n{}{}", of(sent, class), of(heard, "repeater"))
+    };
+    let unusual = pair("453.2125", "457.2125");
+    assert_eq!(part_90(handheld, &unusual), ["offset-unusual"]);
+    assert_eq!(part_90(handheld, &(unusual.clone() + &assigned("457.2125", "453.2125", "mobile"))), NOTHING);
+    assert_eq!(part_90(handheld, &(unusual + &assigned("458.2125", "453.2125", "mobile"))), ["offset-unusual"]);
+    let reversed = pair("458.2125", "453.2125");
+    assert_eq!(part_90(handheld, &(reversed.clone() + &assigned("453.2125", "458.2125", "mobile"))), NOTHING);
+    assert_eq!(part_90(handheld, &(reversed + &assigned("458.2125", "453.2125", "mobile"))), ["offset-reversed"]);
+}
+
+#[test]
+fn a_habit_is_never_a_reason_to_warn() {
+    let amateur = "regime = \"us-part-97\"\n\n[[repeater]]\nname = \"mole\"\ntx_mhz = 146.94\nrx_mhz = 146.14\n";
+    assert_eq!(raised(amateur), NOTHING);
+}
+
+#[test]
+fn a_slip_beside_a_repeater_is_told_once_where_pairs_are_published() {
+    let repeater = "\n[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\n";
+    let slip = pair("453.2125", "458.2625");
+    assert_eq!(part_90("kind = \"handheld\"", &format!("{repeater}{slip}")), ["near-miss-frequency"]);
+}
