@@ -59,7 +59,7 @@ rule! {
         out.report(
             Anchor::Value(it, at),
             format!(
-                "{} sends on {sends} and receives on {receives} MHz: the input lies {}, and in this band {} ({}). It reaches no repeater there, unless your license has them so. Correct the frequency",
+                "{} sends on {sends} and receives on {receives} MHz: the input lies {}, and in this band {} ({}). What goes by the published pairs does not meet it. Correct the frequency, unless your license has them so",
                 view.called(it),
                 apart(shift),
                 apart(convention.shift),
