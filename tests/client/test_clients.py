@@ -146,7 +146,7 @@ async def test_a_fix_comes_in_the_form_asked_for(session, faults):
     (found,) = [found for found in session.diagnostics(CHANNELS) if found.code == "undefined-name"]
     assert session.marked(CHANNELS, found.range) == '"Bertsh"'
     (action,) = await session.actions(CHANNELS, found.range)
-    assert (action.kind, action.title) == ("quickfix", 'Write "Berths" (touches 16 radios)')
+    assert (action.kind, action.title) == ("quickfix", 'Write "Berths" (touches 40 radios)')
     assert [fixed.code for fixed in action.diagnostics] == ["undefined-name"]
     edits = session.edits(action)
     assert list(edits) == [CHANNELS]
