@@ -76,6 +76,10 @@ impl Derived {
         self.values.get(&(what, viewer, entity))
     }
 
+    pub(crate) fn is_crowded(&self, bucket: Bucket) -> bool {
+        self.buckets.get(&bucket).is_some_and(|bag| bag.len() > Bucket::FEW)
+    }
+
     pub(crate) fn alike(&self, bucket: Bucket) -> Vec<EntityId> {
         self.buckets.get(&bucket).map(|bag| bag.iter().collect()).unwrap_or_default()
     }
@@ -129,14 +133,16 @@ fn rebucket(
 ) {
     let (before, after) = (buckets_of(viewer, old), buckets_of(viewer, new));
     for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
-        if db.derived.buckets.entry(*bucket).or_default().add(entity) {
-            graph.invalidate_bucket(*bucket);
+        let bag = db.derived.buckets.entry(*bucket).or_default();
+        if bag.add(entity) {
+            let crowds = bag.len() == Bucket::FEW + 1;
+            graph.invalidate_bucket(*bucket, crowds);
         }
     }
     for bucket in before.iter().filter(|bucket| !after.contains(bucket)) {
         let Some(bag) = db.derived.buckets.get_mut(bucket) else { continue };
         if bag.take(entity) {
-            graph.invalidate_bucket(*bucket);
+            graph.invalidate_bucket(*bucket, bag.len() == Bucket::FEW);
         }
         if bag.is_empty() {
             db.derived.buckets.remove(bucket);

@@ -64,11 +64,23 @@ impl Bucket {
         frequency.0.div_euclid(Bucket::BLOCK.0)
     }
 
+    /// A bucket with more than this many is crowded.
+    pub const FEW: usize = 64;
+
     /// The fact that is read when a bucket is looked at.
     pub fn fact(&self) -> Fact {
+        Fact::Bucket(self.hashed())
+    }
+
+    /// The fact that is read when it is asked whether a bucket is crowded.
+    pub fn crowd(&self) -> Fact {
+        Fact::Crowd(self.hashed())
+    }
+
+    fn hashed(&self) -> u64 {
         let mut hasher = rustc_hash::FxHasher::default();
         self.hash(&mut hasher);
-        Fact::Bucket(hasher.finish())
+        hasher.finish()
     }
 }
 
@@ -137,6 +149,8 @@ pub enum Fact {
     Seers(FileId),
     /// Who is alike: the hash of a bucket, since two that share one do no harm but to be looked at together.
     Bucket(u64),
+    /// Whether a bucket, by its hash, holds more than a few.
+    Crowd(u64),
     /// A computed value of an entity, as a plan sees it.
     Derived(What, FileId, EntityId),
 }

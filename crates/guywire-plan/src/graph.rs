@@ -378,9 +378,12 @@ impl Graph {
         }
     }
 
-    /// Marks who read a bucket.
-    pub fn invalidate_bucket(&mut self, bucket: Bucket) {
+    /// Marks who read a bucket, and who asked whether it is crowded where that has changed.
+    pub fn invalidate_bucket(&mut self, bucket: Bucket, crowd: bool) {
         self.invalidate_one(&Read { fact: bucket.fact(), keys: FieldSet::ALL });
+        if crowd {
+            self.invalidate_one(&Read { fact: bucket.crowd(), keys: FieldSet::ALL });
+        }
     }
 
     /// Takes the out-of-date nodes of a kind, at most `most`; they count as up to date from now on.

@@ -468,6 +468,13 @@ impl<'v> View<'v> {
         self.db.derived.alike(bucket)
     }
 
+    /// Whether a bucket holds more than [`Bucket::FEW`]. What compares all of a bucket leaves a crowded one alone: each of
+    /// its members would be judged again at every change of one.
+    pub fn is_crowded(self, bucket: Bucket) -> bool {
+        self.reads.fact(bucket.crowd());
+        self.db.derived.is_crowded(bucket)
+    }
+
     /// The tables of one kind in a bucket, in no order.
     pub fn alike_of<T: Tabled>(self, bucket: Bucket) -> Vec<Ref<'v, T>> {
         self.alike(bucket).into_iter().filter_map(|id| self.get(id)).collect()

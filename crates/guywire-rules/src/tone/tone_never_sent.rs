@@ -13,6 +13,8 @@ rule! {
     /// Told of channels of a repeater that the plan describes, and of direct channels where the fleet is complete.
     /// Nothing is said where a station calls on the frequency, since a plan does not say which tone it sends.
     ///
+    /// A frequency that more than 64 analog channels of the plan share is left out.
+    ///
     /// ## On the air
     /// The loudspeaker stays shut: whoever stands by on the channel hears nobody, and takes it for a quiet day.
     ///
@@ -113,6 +115,10 @@ pub(super) fn never_sent<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Opt
     }
     let waited = view.waited_tone(it).value()?;
     let Known::Is(rx) = view.channel(it.id())?.rx else { return None };
+    let (heard, sent) = (Bucket::AnalogHeard(view.viewer(), rx), Bucket::AnalogSent(view.viewer(), rx));
+    if view.is_crowded(heard) || view.is_crowded(sent) {
+        return None;
+    }
     let sent = sent_on(view, rx)?;
     if sent.iter().any(|sent| sent.opens(waited)) {
         return None;

@@ -13,6 +13,8 @@ rule! {
     /// Continuous tones are told that are less than 2.5 % apart; codes that are one on the air, such as a code and its
     /// inverse twin (`DCS 023I` and `DCS 047N`). Channels of the same repeater are left out.
     ///
+    /// A frequency that more than 64 analog channels of the plan share is left out.
+    ///
     /// ## On the air
     /// Each opens for calls that are meant for the other: two crews hear each other's traffic, and take it for theirs.
     ///
@@ -59,7 +61,11 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some((own, rx)) = listens(view, it) else { return };
-        let here = view.alike_of::<channel::Table>(Bucket::AnalogHeard(view.viewer(), rx));
+        let heard = Bucket::AnalogHeard(view.viewer(), rx);
+        if view.is_crowded(heard) {
+            return;
+        }
+        let here = view.alike_of::<channel::Table>(heard);
         if here.len() < 2 {
             return;
         }
