@@ -326,7 +326,7 @@ impl Db {
     /// Changes bytes of a text.
     ///
     /// # Errors
-    /// [`EditError`] where the bytes are not in the text or cut a character; [`Option::None`] inside where the file has no text.
+    /// [`EditError`] where the bytes are not in the text or cut a character. In a file without a text nothing changes.
     pub fn edit(&mut self, file: FileId, bytes: Range<usize>, with: &str) -> Result<Changes, EditError> {
         let mut changes = Changes::default();
         let Ok(document) = &mut self.file_mut(file).text else { return Ok(changes) };

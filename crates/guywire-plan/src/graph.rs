@@ -403,7 +403,7 @@ impl Graph {
     }
 
     /// Puts the out-of-date nodes for which `first` holds where they are drained first.
-    pub fn put_last(&mut self, what: What, first: impl Fn(NodeKey) -> bool) {
+    pub fn put_first(&mut self, what: What, first: impl Fn(NodeKey) -> bool) {
         let queue = std::mem::take(&mut self.dirty[what as usize]);
         let (first, rest): (Vec<_>, Vec<_>) = queue.into_iter().partition(|node| first(self.key(*node)));
         self.dirty[what as usize] = rest;

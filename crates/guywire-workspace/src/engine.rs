@@ -200,7 +200,7 @@ impl Engine {
         }
         if self.graph.dirty_count(What::Cell) > SLICE {
             let db = &self.db;
-            self.graph.put_last(What::Cell, |key| {
+            self.graph.put_first(What::Cell, |key| {
                 let file = key.entity.and_then(|id| db.entity(id)).map_or(key.viewer, |entity| entity.file);
                 first(file)
             });

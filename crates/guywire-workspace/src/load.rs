@@ -50,7 +50,8 @@ fn not_utf8(bytes: &[u8], at: usize) -> String {
     )
 }
 
-fn capital(text: &str) -> String {
+/// The text with a capital first letter.
+pub(crate) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

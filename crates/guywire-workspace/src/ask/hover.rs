@@ -10,6 +10,7 @@ use guywire_text::FileId;
 
 use super::locate::{Located, locate};
 use crate::answer::Hover;
+use crate::load::capital;
 use crate::workspace::Workspace;
 
 /// What is to be said of the thing at a byte.
@@ -138,11 +139,6 @@ fn say_channel(view: View<'_>, id: EntityId, page: &mut String) {
     if !facts.is_empty() {
         let _ = write!(page, "\n\n{}.", capital(&facts.join(", ")));
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// Markdown without its marks.
