@@ -1,7 +1,11 @@
-//! Which code actions a client asks for.
+//! Which code actions a client asks for, and those that there are.
 //! <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#codeActionKind>
 
-use tower_lsp::lsp_types::{CodeActionContext, CodeActionKind, CodeActionTriggerKind};
+use guywire_rules::Safety;
+use tower_lsp::lsp_types::{CodeAction, CodeActionContext, CodeActionKind, CodeActionTriggerKind, Range};
+
+use crate::convert;
+use crate::door::Asked;
 
 /// All safe fixes of a file as one action.
 pub(crate) const FIX_ALL: CodeActionKind = CodeActionKind::new("source.fixAll.guywire");
@@ -24,6 +28,27 @@ impl Wanted {
             None => Self { fixes: true, fix_all: context.trigger_kind == Some(CodeActionTriggerKind::INVOKED) },
         }
     }
+}
+
+/// The fixes of the findings in a range, and all safe fixes of the file as one; none for a client that knows no literals.
+pub(crate) fn actions(asked: &Asked<'_>, range: Range, wanted: Wanted) -> Option<Vec<CodeAction>> {
+    let (engine, facts, scene) = (asked.engine(), asked.facts(), &asked.scene);
+    if !facts.action_literals {
+        return None;
+    }
+    let mut actions = Vec::new();
+    if wanted.fixes {
+        let fixes = engine.fixes(asked.file, asked.bytes(range));
+        actions.extend(fixes.into_iter().filter_map(|fix| convert::action(scene, asked.file, fix, facts)));
+    }
+    // To mend takes a copy of the workspace, so not where it is known that there is nothing to mend.
+    let whole = 0..asked.document.len();
+    let mendable = || engine.fixes(asked.file, whole).iter().any(|fix| fix.safety == Safety::Safe);
+    if wanted.fix_all && (!scene.settled || mendable()) {
+        let edit = engine.fix_all(asked.file);
+        actions.extend(edit.and_then(|edit| convert::fix_all(scene, edit, facts)));
+    }
+    Some(actions)
 }
 
 /// Kinds are a hierarchy with dots; the empty kind is its root.

@@ -10,15 +10,17 @@ use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
     CodeActionResponse, DidChangeWatchedFilesRegistrationOptions, FileSystemWatcher, GlobPattern, Hover, HoverParams,
     HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
-    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
+    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
     WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use tower_lsp::{Client, LanguageServer};
 
-use crate::actions::{FIX_ALL, Wanted};
+use crate::actions::{FIX_ALL, Wanted, actions};
 use crate::adapter::{Phase, Session};
+use crate::convert;
+use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
-use crate::message::{Desk, Message, Question, Reply};
+use crate::message::{Desk, Message};
 use crate::outbox::{Outbox, forward};
 
 /// What a workspace is made of, fleets in sheets included.
@@ -39,7 +41,29 @@ impl Backend {
         Self { client, desk, session, outbox, watches: AtomicBool::new(false), greeted: AtomicBool::new(false) }
     }
 
-    async fn ask<T>(&self, question: impl FnOnce(Reply<T>) -> Question) -> Result<T> {
+    /// Asks about the text that the client has of a file at this place in the order; none where there is no such file.
+    async fn about<T: Send + 'static>(
+        &self,
+        url: Url,
+        run: impl FnOnce(&Asked<'_>) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.put(|reply| Box::new(AboutFile { url, run, reply })).await
+    }
+
+    /// Asks about all files.
+    #[allow(dead_code, reason = "no request about all files yet")]
+    async fn ask<T: Send + 'static>(
+        &self,
+        run: impl FnOnce(&Scene<'_>) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.put(|reply| Box::new(AboutAll { run, reply })).await
+    }
+
+    /// Puts a question in line. To drop this future is to cancel the question.
+    async fn put<T>(
+        &self,
+        question: impl FnOnce(oneshot::Sender<Result<Option<T>>>) -> Box<dyn Question>,
+    ) -> Result<Option<T>> {
         let (reply, answer) = oneshot::channel();
         self.desk.send(Message::Ask(question(reply)));
         answer.await.unwrap_or_else(|_| Err(Error::internal_error()))
@@ -90,18 +114,23 @@ impl LanguageServer for Backend {
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_hover>
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
         let at = params.text_document_position_params;
-        self.ask(|reply| Question::Hover { url: at.text_document.uri, position: at.position, reply }).await
+        let hover = move |asked: &Asked<'_>| {
+            let said = asked.engine().hover(asked.file, asked.byte(at.position))?;
+            Some(convert::hover(asked, said))
+        };
+        self.about(at.text_document.uri, hover).await
     }
 
     /// The fixes of the findings in a range, and all safe fixes of the file as one.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeAction>
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        let (url, range, wanted) = (params.text_document.uri, params.range, Wanted::of(&params.context));
+        let wanted = Wanted::of(&params.context);
         if wanted == Wanted::default() {
             return Ok(Some(Vec::new()));
         }
-        let actions = self.ask(|reply| Question::Actions { url, range, wanted, reply }).await?;
-        Ok(Some(actions.into_iter().map(CodeActionOrCommand::CodeAction).collect()))
+        let actions = move |asked: &Asked<'_>| actions(asked, params.range, wanted);
+        let actions = self.about(params.text_document.uri, actions).await?;
+        Ok(Some(actions.into_iter().flatten().map(CodeActionOrCommand::CodeAction).collect()))
     }
 }
 

@@ -14,6 +14,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::actions::FIX_ALL;
+use crate::door::Asked;
 use crate::facts::Facts;
 
 /// Where the texts and addresses of files come from.
@@ -107,13 +108,13 @@ fn related(texts: &impl Texts, place: &Related, facts: &Facts) -> Option<Diagnos
 }
 
 /// A hover in the form that the client likes best.
-pub(crate) fn hover(document: &Document, said: guywire_workspace::Hover, facts: &Facts) -> Hover {
-    let (kind, value) =
-        if facts.markdown { (MarkupKind::Markdown, said.markdown) } else { (MarkupKind::PlainText, said.plain) };
-    Hover {
-        contents: HoverContents::Markup(MarkupContent { kind, value }),
-        range: Some(range(Some(document), &said.bytes, facts.encoding)),
-    }
+pub(crate) fn hover(asked: &Asked<'_>, said: guywire_workspace::Hover) -> Hover {
+    let (kind, value) = if asked.facts().markdown {
+        (MarkupKind::Markdown, said.markdown)
+    } else {
+        (MarkupKind::PlainText, said.plain)
+    };
+    Hover { contents: HoverContents::Markup(MarkupContent { kind, value }), range: Some(asked.range(&said.bytes)) }
 }
 
 /// A fix as a code action; none where a file that it edits is gone or has no address.

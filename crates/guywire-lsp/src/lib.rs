@@ -1,8 +1,8 @@
 //! The language server: converts between the protocol and the workspace.
 //!
 //! A message travels [`pump`] (reads and writes) -> [`adapter`] (keeps the order) -> [`backend`] (one method a request)
-//! -> [`worker`] (the one thread that owns the texts) -> [`outbox`] (what goes back unasked). Protocol types stay in
-//! this crate.
+//! -> [`worker`] (the one thread that owns the texts; [`door`] is how requests reach them) -> [`outbox`] (what goes back
+//! unasked). Protocol types stay in this crate.
 
 mod actions;
 mod adapter;
@@ -10,6 +10,7 @@ mod address;
 mod backend;
 mod books;
 mod convert;
+mod door;
 mod engine;
 mod facts;
 mod frame;

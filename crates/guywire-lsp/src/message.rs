@@ -6,18 +6,17 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc;
 
 use serde_json::Value;
-use tokio::sync::oneshot;
-use tower_lsp::jsonrpc::{self, Request};
+use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::notification::{
     DidChangeTextDocument, DidChangeWatchedFiles, DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument,
     DidSaveTextDocument, Notification,
 };
 use tower_lsp::lsp_types::{
-    CodeAction, DidChangeTextDocumentParams, DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams,
-    DidOpenTextDocumentParams, Hover, Position, Range, TextDocumentContentChangeEvent, Url, WorkspaceFolder,
+    DidChangeTextDocumentParams, DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams,
+    DidOpenTextDocumentParams, TextDocumentContentChangeEvent, Url, WorkspaceFolder,
 };
 
-use crate::actions::Wanted;
+use crate::door::Question;
 use crate::facts::Facts;
 
 /// One thing to do.
@@ -41,20 +40,9 @@ pub(crate) enum Message {
     /// Folders came and went.
     Folders { removed: Vec<Url>, added: Vec<Url> },
     /// A request.
-    Ask(Question),
+    Ask(Box<dyn Question>),
     /// Nothing more will come.
     End,
-}
-
-/// Where an answer goes. Dropped unanswered, it tells of a failure.
-pub(crate) type Reply<T> = oneshot::Sender<jsonrpc::Result<T>>;
-
-/// A request for an answer about the text as it is at this place in the order.
-pub(crate) enum Question {
-    /// What is there?
-    Hover { url: Url, position: Position, reply: Reply<Option<Hover>> },
-    /// What can be mended here?
-    Actions { url: Url, range: Range, wanted: Wanted, reply: Reply<Vec<CodeAction>> },
 }
 
 /// The sending end. Sending never waits and never locks.

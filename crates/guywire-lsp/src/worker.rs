@@ -9,21 +9,18 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, TryRecvError};
 use std::time::{Duration, Instant};
 
-use guywire_rules::Safety;
 use guywire_text::{Document, FileId};
 use guywire_workspace::{Applied, Budget, Change};
 use jiff::civil::Date;
-use tower_lsp::lsp_types::{
-    ClientCapabilities, CodeAction, Hover, Position, Range, TextDocumentContentChangeEvent, Url,
-};
+use tower_lsp::lsp_types::{ClientCapabilities, TextDocumentContentChangeEvent, Url};
 
-use crate::actions::Wanted;
-use crate::address::{address, known, url};
+use crate::address::{address, known};
 use crate::books::Books;
 use crate::convert::{self, Texts};
+use crate::door::{Question, Scene};
 use crate::engine::Engine;
 use crate::facts::{Facts, change_roots};
-use crate::message::{Message, Question, Reply};
+use crate::message::Message;
 use crate::outbox::Outbox;
 
 /// How long a slice of work may take before messages are looked at.
@@ -340,7 +337,7 @@ impl<E: Engine> Worker<E> {
 
     /// What is to be known about a file, for each address that the client has for it.
     fn news(&self, file: FileId) -> Vec<(Url, Option<i32>, Vec<tower_lsp::lsp_types::Diagnostic>)> {
-        let Some(scene) = self.scene(None) else { return Vec::new() };
+        let Some(scene) = self.scene() else { return Vec::new() };
         let found = scene.engine.findings(file);
         let list = convert::diagnostics(&scene, file, &found, &self.facts);
         let mut urls = self.books.addresses(file);
@@ -355,93 +352,19 @@ impl<E: Engine> Worker<E> {
         told.collect()
     }
 
-    fn answer(&mut self, question: Question) {
-        match question {
-            Question::Hover { url, position, reply } => self.reply(reply, |worker| worker.hover(&url, position)),
-            Question::Actions { url, range, wanted, reply } => {
-                self.reply(reply, |worker| worker.actions(&url, range, wanted));
-            }
-        }
-    }
-
     /// A canceled question is not answered; one that fails drops its reply, which tells the client.
-    fn reply<T: Default>(&mut self, reply: Reply<T>, answer: impl FnOnce(&Self) -> Option<T>) {
-        if reply.is_closed() {
+    fn answer(&mut self, question: Box<dyn Question>) {
+        if question.canceled() {
             return;
         }
         if !self.facts.watches {
             self.look();
         }
-        if let Some(answer) = guarded("a question", || answer(self)) {
-            let _ = reply.send(Ok(answer.unwrap_or_default()));
-        }
+        guarded("a question", || question.answer(self.scene()));
     }
 
-    fn hover(&self, url: &Url, position: Position) -> Option<Option<Hover>> {
-        let (scene, file, document) = self.asked(url)?;
-        let byte = document.from_protocol(convert::place(position), self.facts.encoding);
-        Some(scene.engine.hover(file, byte).map(|said| convert::hover(document, said, &self.facts)))
-    }
-
-    fn actions(&self, url: &Url, range: Range, wanted: Wanted) -> Option<Vec<CodeAction>> {
-        if !self.facts.action_literals {
-            return None;
-        }
-        let (scene, file, document) = self.asked(url)?;
-        let mut actions = Vec::new();
-        if wanted.fixes {
-            let fixes = scene.engine.fixes(file, convert::bytes(document, range, self.facts.encoding));
-            actions.extend(fixes.into_iter().filter_map(|fix| convert::action(&scene, file, fix, &self.facts)));
-        }
-        // To mend takes a copy of the workspace, so not where it is known that there is nothing to mend.
-        let mendable = |engine: &E| engine.fixes(file, 0..document.len()).iter().any(|fix| fix.safety == Safety::Safe);
-        if wanted.fix_all && (!self.settled || mendable(scene.engine)) {
-            let edit = scene.engine.fix_all(file);
-            actions.extend(edit.and_then(|edit| convert::fix_all(&scene, edit, &self.facts)));
-        }
-        Some(actions)
-    }
-
-    /// The file that a question is about; none where there is no such file or its text is not known.
-    fn asked<'a>(&'a self, url: &'a Url) -> Option<(Scene<'a, E>, FileId, &'a Document)> {
-        if self.books.get(url).is_some_and(|open| open.lost) {
-            return None;
-        }
-        let engine = self.engine.as_ref()?;
-        let file = engine.file(&address(url))?;
-        Some((self.scene(Some((file, url)))?, file, engine.document(file)?))
-    }
-
-    fn scene<'a>(&'a self, asked: Option<(FileId, &'a Url)>) -> Option<Scene<'a, E>> {
-        Some(Scene { engine: self.engine.as_ref()?, books: &self.books, asked })
-    }
-}
-
-/// The texts while something is told about them.
-struct Scene<'a, E> {
-    engine: &'a E,
-    books: &'a Books,
-    /// How the question that is answered spells its file.
-    asked: Option<(FileId, &'a Url)>,
-}
-
-impl<E: Engine> Texts for Scene<'_, E> {
-    fn document(&self, file: FileId) -> Option<&Document> {
-        self.engine.document(file)
-    }
-
-    fn url(&self, file: FileId) -> Option<Url> {
-        if let Some((_, spelling)) = self.asked.filter(|(asked, _)| *asked == file) {
-            return Some(spelling.clone());
-        }
-        self.books.spelling(file).cloned().or_else(|| url(&self.engine.address(file)?))
-    }
-
-    fn version(&self, file: FileId) -> Option<i32> {
-        match self.asked.filter(|(asked, _)| *asked == file) {
-            Some((_, spelling)) => self.books.get(spelling).map(|open| open.version),
-            None => self.books.version(file),
-        }
+    fn scene(&self) -> Option<Scene<'_>> {
+        Some(Scene::new(self.engine.as_ref()?, &self.facts, &self.books, self.settled))
     }
 }
 

@@ -156,6 +156,17 @@ impl Client {
         assert_eq!(self.unread, [] as [Value; 0]);
     }
 
+    /// Asserts that requests about a file are answered with `ContentModified`: the server does not know its text.
+    pub(crate) fn nothing_known(&mut self, uri: &str) {
+        let document = json!({ "uri": uri });
+        let hover = json!({ "textDocument": document, "position": at(0, 0) });
+        let actions = json!({ "textDocument": document, "range": span(0, 0, 3), "context": { "diagnostics": [] } });
+        for (method, params) in [("textDocument/hover", hover), ("textDocument/codeAction", actions)] {
+            let id = self.ask(method, params);
+            assert_eq!(self.error(id), -32801, "{method}");
+        }
+    }
+
     pub(crate) fn open(&mut self, uri: &str, version: i32, text: &str) {
         let document = json!({ "uri": uri, "languageId": "toml", "version": version, "text": text });
         self.notify("textDocument/didOpen", json!({ "textDocument": document }));

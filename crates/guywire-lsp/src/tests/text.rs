@@ -120,8 +120,7 @@ fn an_edit_that_cannot_be_read_is_told_to_the_user() {
     );
     client.told("window/showMessage");
     assert_eq!(client.diagnostics(A)["diagnostics"], json!([]));
-    assert_eq!(client.hover(A, 0, 0), json!(null));
-    assert_eq!(client.actions(A, span(0, 0, 3)), json!([]));
+    client.nothing_known(A);
     client.close(A);
     client.open(A, 1, "bad again");
     assert_eq!(client.text(A), "bad again");
