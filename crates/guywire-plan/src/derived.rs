@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use guywire_radio::Hertz;
+use guywire_radio::regime::Regime;
 use guywire_text::FileId;
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
@@ -14,6 +15,7 @@ use crate::entity::EntityId;
 use crate::fact::{Bucket, Reads, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
 use crate::language::{channel, profile, radio, repeater, station, talkgroup, zone};
+use crate::service::service;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
 
@@ -54,6 +56,8 @@ pub struct Channel {
 /// A computed value.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {
+    /// Of [`What::Service`]; none where the file cannot be read as a whole.
+    Service(Option<Arc<Regime>>),
     /// Of [`What::ProfileModels`] and [`What::ZoneModels`].
     Models(Arc<[EntityId]>),
     /// Of [`What::Channel`].
@@ -91,6 +95,7 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
     let recorder = Recorder::new(Some(entity));
     let view = View::new(db, key.viewer, &recorder);
     let value = match key.what {
+        What::Service => Value::Service(service(view, view.get(entity)?).map(Arc::new)),
         What::ProfileModels => Value::Models(models(profile_models(view, view.get(entity)?))),
         What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
         What::Channel => Value::Channel(Arc::new(channel_of(view, view.get(entity)?))),

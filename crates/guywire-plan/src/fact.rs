@@ -87,6 +87,8 @@ impl Bucket {
 /// What is computed from tables and kept: stratum 1. Each may read those above it in this list, none below.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum What {
+    /// The radio service that a file describes.
+    Service,
     /// The models of the radios of a profile.
     ProfileModels,
     /// The models of the radios that hold a zone.
@@ -103,11 +105,13 @@ pub enum What {
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 5] = [What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds, What::Marks];
+    pub const DERIVED: [What; 6] =
+        [What::Service, What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds, What::Marks];
 
     /// What is computed of entities of a kind.
     pub fn of(kind: Kind) -> &'static [What] {
         match kind {
+            Kind::Regime => &[What::Service],
             Kind::Profile => &[What::ProfileModels],
             Kind::Zone => &[What::ZoneModels],
             Kind::Channel => &[What::Channel],

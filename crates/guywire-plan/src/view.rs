@@ -4,6 +4,7 @@ use std::marker::PhantomData;
 use std::path::Path;
 use std::sync::Arc;
 
+use guywire_radio::regime::Regime;
 use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
 
@@ -410,6 +411,16 @@ impl<'v> View<'v> {
         self.db.derived.value(what, self.viewer, id)
     }
 
+    /// The service that a `*.regime.toml` describes; none where it cannot be read as a whole.
+    pub(crate) fn service_in(self, file: FileId) -> Option<&'v Regime> {
+        let main = self.main(file)?;
+        self.reads.fact(Fact::Derived(What::Service, file, main));
+        match self.db.derived.value(What::Service, file, main) {
+            Some(Value::Service(service)) => service.as_deref(),
+            _ => None,
+        }
+    }
+
     /// The models of a profile's or zone's radios.
     pub(crate) fn models(self, what: What, id: EntityId) -> Arc<[EntityId]> {
         match self.derived(what, id) {
@@ -481,7 +492,7 @@ impl<'v> View<'v> {
     }
 
     /// Every table of a kind in a file, in no order.
-    pub(crate) fn members<T: Tabled>(self, file: FileId) -> Vec<Ref<'v, T>> {
+    pub fn members<T: Tabled>(self, file: FileId) -> Vec<Ref<'v, T>> {
         self.reads.fact(Fact::Count(file, T::KIND));
         self.db.index.members(file, T::KIND).into_iter().flat_map(Bag::iter).filter_map(|id| self.get(id)).collect()
     }

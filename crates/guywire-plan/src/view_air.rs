@@ -5,24 +5,23 @@ use guywire_radio::{Hertz, Tone};
 
 use crate::derived::Sends;
 use crate::language::{Field, Tabled, channel, license, license__assignment, plan, repeater};
-use crate::symbol::Symbol;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Ref, View};
 
 impl<'v> View<'v> {
-    /// The built-in service whose conditions hold: the channel's own where it names one, else the plan's. None where it is
-    /// a file's, or none is named.
-    pub fn built_in_service(self, channel: Option<Ref<'v, channel::Table>>) -> Option<&'static Regime> {
-        let name = |value: &Stored| match value {
-            Stored::Text(name) => Some(*name),
-            _ => None,
-        };
-        let own = channel.map_or(Known::Absent, |channel| channel.known(channel::regime).map(name));
-        let named: Known<Option<Symbol>> = match own {
-            Known::Absent => self.plan().map_or(Known::Absent, |plan| plan.known(plan::regime).map(name)),
+    /// The service whose conditions hold: the channel's own where it names one, else the plan's; built in, or a file's.
+    /// None where none is named, or its file cannot be read as a whole.
+    pub fn service(self, channel: Option<Ref<'v, channel::Table>>) -> Option<&'v Regime> {
+        let own = channel.map_or(Known::Absent, |channel| self.known(channel.id(), channel::regime));
+        let named = match own {
+            Known::Absent => self.plan().map_or(Known::Absent, |plan| self.known(plan.id(), plan::regime)),
             own => own,
         };
-        named.value().flatten().and_then(|name| built_in(self.symbol(name)))
+        match named.value()? {
+            Stored::Text(name) => built_in(self.symbol(*name)),
+            Stored::File(file) => self.service_in(*file),
+            _ => None,
+        }
     }
 
     /// The classes of station that the licenses of this plan assign a carrier to; none in the place of a class where an

@@ -203,11 +203,26 @@ pub struct StabilityRule {
     pub source: Source,
 }
 
+/// Conditions of one band or channel that are not those of its whole service.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Local {
+    /// Where it says that radios may listen only.
+    pub listen_only: Option<Source>,
+    /// The only emissions allowed; absent: as the service says.
+    pub emissions: Option<Cited<Vec<Kind>>>,
+    /// Whether users unknown share it; absent: as the service says.
+    pub shared: Option<bool>,
+    /// The only stations that may send, for a band; absent: every one.
+    pub stations: Option<Cited<Vec<Station>>>,
+}
+
 /// Spectrum in which the service may use any carrier (on its rasters).
 #[derive(Debug, Clone, PartialEq)]
 pub struct ServiceBand {
     /// Its edges.
     pub band: Band,
+    /// What holds in it alone.
+    pub local: Local,
     /// Widths; the narrowest in force counts. None: not stated.
     pub widths: Vec<WidthRule>,
     /// Powers; all in force count. None: not stated.
@@ -250,6 +265,8 @@ pub struct ServiceChannel {
     pub limits: Vec<StationLimit>,
     /// Stability.
     pub stability: Vec<StabilityRule>,
+    /// What holds on it alone.
+    pub local: Local,
     /// What a message should add.
     pub note: Option<Cow<'static, str>>,
     /// Where the carrier stands.
@@ -296,8 +313,8 @@ pub struct Terms {
 /// Why terms were refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum RegimeError {
-    /// No name, or one with other characters.
-    #[error("a regime needs a name of lower-case letters, digits and hyphens")]
+    /// No name.
+    #[error("a regime needs a name")]
     Name,
     /// Two bands share spectrum.
     #[error("the bands {first} and {second} overlap; make them meet or merge them")]
@@ -364,8 +381,7 @@ impl Regime {
     /// # Errors
     /// See [`RegimeError`].
     pub fn new(mut terms: Terms) -> Result<Regime, RegimeError> {
-        let plain = |it: u8| it.is_ascii_lowercase() || it.is_ascii_digit() || it == b'-';
-        if terms.name.is_empty() || !terms.name.bytes().all(plain) {
+        if terms.name.trim().is_empty() {
             return Err(RegimeError::Name);
         }
         if terms.bands.is_empty() && terms.channels.is_empty() {
@@ -396,9 +412,16 @@ impl Regime {
         nearest.filter(|it| it.carrier.spacing(carrier) <= NEAR).map_or(Place::Outside, Place::BetweenChannels)
     }
 
-    /// Whether the service's list of emissions, if it has one, holds `kind` (F and G alike).
-    pub fn permits_emission(&self, kind: Kind) -> bool {
-        self.terms.emissions.as_ref().is_none_or(|list| list.value.iter().any(|it| it.same(kind)))
+    /// The list that bars `kind` (F and G alike) at `place`: the band's or channel's own, else the service's.
+    pub fn bars_emission<'r>(&'r self, place: Place<'r>, kind: Kind) -> Option<&'r Source> {
+        let own = place.local().and_then(|local| local.emissions.as_ref());
+        let list = own.or(self.terms.emissions.as_ref())?;
+        (!list.value.iter().any(|it| it.same(kind))).then_some(&list.source)
+    }
+
+    /// Whether users unknown share a carrier.
+    pub fn is_shared(&self, place: Place<'_>) -> bool {
+        place.local().and_then(|local| local.shared).unwrap_or(self.terms.shared)
     }
 
     /// The first segment closed to repeaters that `occupied` reaches into.
@@ -414,6 +437,20 @@ impl Regime {
 }
 
 impl<'r> Place<'r> {
+    /// What holds here alone; none outside of bands and channels.
+    pub fn local(self) -> Option<&'r Local> {
+        match self {
+            Place::Channel(it) => Some(&it.local),
+            Place::Band(it) => Some(&it.local),
+            Place::BetweenChannels(_) | Place::Outside => None,
+        }
+    }
+
+    /// Where it says that radios may listen only here.
+    pub fn listen_only(self) -> Option<&'r Source> {
+        self.local().and_then(|local| local.listen_only.as_ref())
+    }
+
     fn widths(self) -> &'r [WidthRule] {
         match self {
             Place::Channel(it) => &it.widths,
@@ -437,12 +474,12 @@ impl<'r> Place<'r> {
 
     /// The source that bars every one of `stations` from sending here, such as those of [`Station::possible`].
     pub fn bars(self, stations: &[Station]) -> Option<&'r Source> {
-        match self {
-            Place::Channel(it) if !stations.iter().any(|one| binds(&it.stations.value, *one)) => {
-                Some(&it.stations.source)
-            }
-            _ => None,
-        }
+        let list = match self {
+            Place::Channel(it) => &it.stations,
+            Place::Band(it) => it.local.stations.as_ref()?,
+            Place::BetweenChannels(_) | Place::Outside => return None,
+        };
+        (!stations.iter().any(|one| binds(&list.value, *one))).then_some(&list.source)
     }
 
     /// The power limit that `transmitter` is over as any of `stations`, with the excess: as whichever of them the excess is

@@ -101,14 +101,14 @@ fn no_personal_service_lists_two_slot_voice() {
         let service = regime(name);
         assert_eq!(service.terms().emissions.as_ref().unwrap().value.len(), listed, "{name}");
         for kind in ["FXE", "F1E", "F7W", "FXD"] {
-            assert!(!service.permits_emission(Kind::parse(kind).unwrap()), "{name} {kind}");
+            assert!(service.bars_emission(Place::Outside, Kind::parse(kind).unwrap()).is_some(), "{name} {kind}");
         }
         for kind in ["F3E", "G3E", "F2D"] {
-            assert!(service.permits_emission(Kind::parse(kind).unwrap()), "{name} {kind}");
+            assert!(service.bars_emission(Place::Outside, Kind::parse(kind).unwrap()).is_none(), "{name} {kind}");
         }
         assert!(service.terms().emissions.as_ref().unwrap().source.standing.supports_error());
     }
-    assert!(regime("us-part-90").permits_emission(Kind::parse("FXE").unwrap()));
+    assert!(regime("us-part-90").bars_emission(Place::Outside, Kind::parse("FXE").unwrap()).is_none());
 }
 
 #[test]
@@ -321,13 +321,14 @@ fn refused(change: impl FnOnce(&mut Terms)) -> RegimeError {
 fn terms_are_checked() {
     let band = |low, high| ServiceBand {
         band: Band::new(Hertz::mhz(low), Hertz::mhz(high)).unwrap(),
+        local: Local::default(),
         widths: Vec::new(),
         limits: Vec::new(),
         stability: Vec::new(),
         source: Source::common_practice(),
     };
     assert!(Regime::new(small()).is_ok());
-    assert_eq!(refused(|it| it.name = "House rules".into()), RegimeError::Name);
+    assert_eq!(refused(|it| it.name = " ".into()), RegimeError::Name);
     assert_eq!(refused(|it| it.channels.clear()), RegimeError::Nothing);
     let overlap = refused(|it| it.bands = vec![band(150, 174), band(140, 151)]);
     assert_eq!(

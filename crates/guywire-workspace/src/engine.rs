@@ -144,6 +144,10 @@ impl Engine {
         for viewer in self.db.viewers(file) {
             self.add_nodes(id, viewer);
         }
+        // A service is the same to every plan that names it.
+        if self.db.entity(id).is_some_and(|entity| entity.kind == Kind::Regime) {
+            self.graph.add(NodeKey { what: What::Service, viewer: file, entity: Some(id) });
+        }
         self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: Some(id) });
     }
 

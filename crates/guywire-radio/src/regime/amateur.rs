@@ -1,6 +1,6 @@
 //! 47 CFR Part 97, the amateur service in ITU Region 2, VHF and UHF.
 
-use super::{Cited, Identification, Licensing, Period, PrivacyRule, ServiceBand, StationLimit, Terms};
+use super::{Cited, Identification, Licensing, Local, Period, PrivacyRule, ServiceBand, StationLimit, Terms};
 use crate::convention::united_states_amateur_pairs;
 use crate::frequency::{Band, Hertz};
 use crate::power::{PowerKind, PowerLimit};
@@ -50,7 +50,14 @@ fn band(low_khz: i64, high_khz: i64, source: &Source) -> ServiceBand {
         source: Source::confirmed("47 CFR 97.313(b)"),
     };
     let band = Band::fixed(Hertz::khz(low_khz), Hertz::khz(high_khz));
-    ServiceBand { band, widths: Vec::new(), limits: vec![limit], stability: Vec::new(), source: source.clone() }
+    ServiceBand {
+        band,
+        local: Local::default(),
+        widths: Vec::new(),
+        limits: vec![limit],
+        stability: Vec::new(),
+        source: source.clone(),
+    }
 }
 
 /// Closed to repeater inputs and outputs alike.

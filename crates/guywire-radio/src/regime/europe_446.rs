@@ -1,6 +1,8 @@
 //! European 446 MHz, ECC/DEC/(15)05: license-exempt hand-portable radios.
 
-use super::{ChannelUse, Cited, Licensing, Period, PrivacyRule, ServiceChannel, Station, StationLimit, Terms, width};
+use super::{
+    ChannelUse, Cited, Licensing, Local, Period, PrivacyRule, ServiceChannel, Station, StationLimit, Terms, width,
+};
 use crate::convention::PublishedRaster;
 use crate::frequency::{Band, Hertz, Raster};
 use crate::power::{PowerKind, PowerLimit};
@@ -49,6 +51,7 @@ fn grid(count: i64, first: i64, step: i64) -> impl Iterator<Item = ServiceChanne
         widths: width(Hertz(step), DECISION),
         limits: vec![half_watt()],
         stability: Vec::new(),
+        local: Local::default(),
         note: None,
         source: DECISION,
     })

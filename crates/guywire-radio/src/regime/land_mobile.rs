@@ -1,8 +1,8 @@
 //! 47 CFR Part 90, private land mobile.
 
 use super::{
-    Cited, Date, Identification, Licensing, Period, PrivacyRule, ServiceBand, StabilityRule, Station, StationLimit,
-    Terms, WidthRule,
+    Cited, Date, Identification, Licensing, Local, Period, PrivacyRule, ServiceBand, StabilityRule, Station,
+    StationLimit, Terms, WidthRule,
 };
 use crate::convention::{PublishedRaster, land_mobile_pairs};
 use crate::frequency::{Band, Hertz, Raster};
@@ -63,7 +63,14 @@ fn band(low_mhz: i64, high_mhz: i64, source: Source) -> ServiceBand {
     let ceiling = PowerLimit::fixed(PowerKind::Erp, 500.0);
     let limit = limit(&[], ceiling, Source::memory("47 CFR 90.205"));
     let band = Band::fixed(Hertz::mhz(low_mhz), Hertz::mhz(high_mhz));
-    ServiceBand { band, widths: Vec::new(), limits: vec![limit], stability: Vec::new(), source }
+    ServiceBand {
+        band,
+        local: Local::default(),
+        widths: Vec::new(),
+        limits: vec![limit],
+        stability: Vec::new(),
+        source,
+    }
 }
 
 fn limit(stations: &[Station], limit: PowerLimit, source: Source) -> StationLimit {

@@ -1,6 +1,6 @@
 //! Maritime VHF, Radio Regulations Appendix 18 as 47 CFR Part 80 prints it.
 
-use super::{ChannelUse, Cited, Licensing, Period, PrivacyRule, ServiceChannel, StationLimit, Terms, width};
+use super::{ChannelUse, Cited, Licensing, Local, Period, PrivacyRule, ServiceChannel, StationLimit, Terms, width};
 use crate::convention::{PublishedRaster, maritime_pairs};
 use crate::emission::Kind;
 use crate::frequency::{Band, Hertz, Raster};
@@ -75,6 +75,7 @@ fn channel(number: i64, side: &str, carrier: Hertz, usage: ChannelUse) -> Servic
         widths: width(Hertz(25_000), Source::confirmed("47 CFR 80.205(b)")),
         limits: vec![limit],
         stability: Vec::new(),
+        local: Local::default(),
         note: note(number, usage).map(Into::into),
         source: if SIMPLEX_UNREAD.contains(&number) { UNREAD } else { CHANNELS },
     }

@@ -1,7 +1,7 @@
 //! 47 CFR Part 95: the family, general mobile and multi-use radio services.
 
 use super::{
-    ChannelUse, Cited, Identification, Licensing, Period, PrivacyRule, ServiceChannel, StabilityRule, Station,
+    ChannelUse, Cited, Identification, Licensing, Local, Period, PrivacyRule, ServiceChannel, StabilityRule, Station,
     StationLimit, Terms, width,
 };
 use crate::convention::general_mobile_pairs;
@@ -68,6 +68,7 @@ fn channel(row: Row, from: &Sources) -> ServiceChannel {
         widths: width(Hertz(row.width), from.widths.clone()),
         limits: vec![limit],
         stability: from.stability.clone(),
+        local: Local::default(),
         note: None,
         source: from.tables.clone(),
     }

@@ -10,19 +10,19 @@ use guywire_radio::convention::{Force, PairConvention, PairVerdict, RadioKind, j
 const SAME_BAND: Hertz = Hertz(20_000_000);
 
 /// A pair that is not as its service has it.
-pub(super) struct Offset {
+pub(super) struct Offset<'v> {
     pub id: EntityId,
     pub sends: Hertz,
     pub receives: Hertz,
     /// The key of the frequency to look at.
     pub at: FieldPath,
-    pub convention: &'static PairConvention,
+    pub convention: &'v PairConvention,
     pub is_reversed: bool,
     /// The model that it is judged for; none for a repeater.
     pub model: Option<String>,
 }
 
-impl Offset {
+impl Offset<'_> {
     /// Input minus output, as the channel or repeater has it.
     pub fn shift(&self) -> Hertz {
         if self.model.is_none() { self.receives - self.sends } else { self.sends - self.receives }
@@ -30,14 +30,14 @@ impl Offset {
 }
 
 /// What is unusual in the pair of a channel (its own, not its repeater's) or of a repeater.
-pub(super) fn offset(view: View<'_>, id: EntityId) -> Option<Offset> {
+pub(super) fn offset(view: View<'_>, id: EntityId) -> Option<Offset<'_>> {
     if let Some(channel) = view.get::<channel::Table>(id) {
         return of_channel(view, channel);
     }
     of_repeater(view, view.get::<repeater::Table>(id)?)
 }
 
-fn of_channel(view: View<'_>, it: Ref<'_, channel::Table>) -> Option<Offset> {
+fn of_channel<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<Offset<'v>> {
     if !it.has(channel::tx_mhz) {
         return None;
     }
@@ -62,7 +62,7 @@ fn of_channel(view: View<'_>, it: Ref<'_, channel::Table>) -> Option<Offset> {
     Some(Offset { id: it.id(), sends, receives, at, convention, is_reversed, model: Some(model) })
 }
 
-fn of_repeater(view: View<'_>, it: Ref<'_, repeater::Table>) -> Option<Offset> {
+fn of_repeater<'v>(view: View<'v>, it: Ref<'v, repeater::Table>) -> Option<Offset<'v>> {
     let (sends, receives) = (it.frequency(repeater::tx_mhz).value()?, it.frequency(repeater::rx_mhz).value()?);
     let (convention, is_reversed) = wrong(published(view, None)?, sends, receives, RadioKind::Repeater)?;
     if is_assigned(view, sends, receives, is_reversed, "repeater") {
@@ -72,17 +72,12 @@ fn of_repeater(view: View<'_>, it: Ref<'_, repeater::Table>) -> Option<Offset> {
     Some(Offset { id: it.id(), sends, receives, at, convention, is_reversed, model: None })
 }
 
-fn published(view: View<'_>, channel: Option<Ref<'_, channel::Table>>) -> Option<&'static [PairConvention]> {
-    view.built_in_service(channel).map(|service| service.terms().pairs.as_slice()).filter(|pairs| !pairs.is_empty())
+fn published<'v>(view: View<'v>, channel: Option<Ref<'v, channel::Table>>) -> Option<&'v [PairConvention]> {
+    view.service(channel).map(|service| service.terms().pairs.as_slice()).filter(|pairs| !pairs.is_empty())
 }
 
 /// The convention that a pair breaks, and whether it has the two the wrong way round. A habit breaks nothing.
-fn wrong(
-    pairs: &'static [PairConvention],
-    sends: Hertz,
-    receives: Hertz,
-    kind: RadioKind,
-) -> Option<(&'static PairConvention, bool)> {
+fn wrong(pairs: &[PairConvention], sends: Hertz, receives: Hertz, kind: RadioKind) -> Option<(&PairConvention, bool)> {
     let (convention, is_reversed) = match judge_pair(pairs, sends, receives, kind) {
         PairVerdict::Reversed(convention) => (convention, true),
         PairVerdict::Unusual(convention) => (convention, false),

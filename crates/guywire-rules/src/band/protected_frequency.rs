@@ -154,7 +154,7 @@ fn kept_clear<'v>(
         return None;
     }
     // A plan of the service without a license table says nothing of what its ships may use, channel 16 apart.
-    let is_of_service = view.built_in_service(channel).is_some_and(|service| {
+    let is_of_service = view.service(channel).is_some_and(|service| {
         let terms = service.terms();
         terms.name == MARITIME && terms.channels.iter().any(|listed| listed.carrier == carrier)
     });

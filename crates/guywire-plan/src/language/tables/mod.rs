@@ -74,7 +74,15 @@ const LONGITUDE: Type = Number(-180.0, 180.0);
 /// Up to well above any land-mobile transmitter.
 const WATTS: Type = Number(0.0, 5000.0);
 /// Radio services whose conditions are built in.
-const REGIMES: &[&str] = &["us-part-90", "us-part-95", "us-part-97", "eu-446", "maritime-vhf"];
+const REGIMES: &[&str] = &[
+    "us-part-90",
+    "us-part-95-family",
+    "us-part-95-general",
+    "us-part-95-multi-use",
+    "us-part-97",
+    "eu-446",
+    "maritime-vhf",
+];
 /// What a transmission is: a channel's `sends`, a model's modes, a reading's mode.
 const MODES: &[&str] = &["digital", "analog"];
 /// Ways of making speech unintelligible. None is in an ETSI standard (TS 102 361-1 carries only a privacy indication).
