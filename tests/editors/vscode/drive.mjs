@@ -1,0 +1,208 @@
+// The acts in a real VS Code (code-server, in a browser): the extension installed from its .vsix into a profile that holds
+// nothing else, with nothing but the program on the PATH. Run by ../run; with PICTURES it also draws what is seen.
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+
+const { CODE, VSIX, HOME, PLANS, PICTURES } = process.env;
+const { chromium } = createRequire(join(CODE, 'package.json'))('playwright-core');
+const PATIENCE_MS = 30_000;
+const acts = JSON.parse(readFileSync(new URL('../acts.json', import.meta.url), 'utf8'));
+const entry = join(CODE, 'node_modules/code-server/out/node/entry.js');
+const profile = ['--user-data-dir', join(HOME, 'user'), '--extensions-dir', join(HOME, 'extensions')];
+
+// What is turned off here has to do with the editor, not with the extension: it is as it comes.
+const SETTINGS = {
+  'chat.disableAIFeatures': true,
+  'editor.minimap.enabled': false,
+  'telemetry.telemetryLevel': 'off',
+  'window.commandCenter': false,
+  'workbench.colorTheme': 'Default Light Modern',
+  'workbench.layoutControl.enabled': false,
+  'workbench.secondarySideBar.defaultVisibility': 'hidden',
+  'workbench.startupEditor': 'none',
+};
+
+function setUp() {
+  mkdirSync(join(HOME, 'user/User'), { recursive: true });
+  // The editor takes the PATH from a login shell, whatever it was started with.
+  writeFileSync(join(HOME, '.profile'), `export PATH=${join(HOME, 'bin')}\n`);
+  writeFileSync(join(HOME, 'user/User/settings.json'), JSON.stringify(SETTINGS));
+  const said = execFileSync(process.execPath, [entry, ...profile, '--install-extension', VSIX], { encoding: 'utf8', stdio: 'pipe' });
+  assert.match(said, /successfully installed/);
+}
+
+/** Starts the editor; answers with its address and its process, the leader of a group. */
+async function serve() {
+  const flags = ['--auth', 'none', '--bind-addr', '127.0.0.1:0', '--disable-telemetry', '--disable-update-check', '--disable-workspace-trust'];
+  const server = spawn(process.execPath, [entry, ...flags, ...profile, PLANS], { detached: true, stdio: ['ignore', 'pipe', 'pipe'] });
+  const address = await new Promise((resolve, reject) => {
+    let said = '';
+    for (const stream of [server.stdout, server.stderr]) {
+      stream.on('data', (data) => {
+        said += data;
+        const found = /listening on (http:\/\/127\.0\.0\.1:\d+)/.exec(said);
+        if (found) resolve(found[1]);
+      });
+    }
+    server.on('exit', (code) => reject(new Error(`the editor ended with ${code}:\n${said}`)));
+  });
+  return { address, server };
+}
+
+/** Does something again until something is so. */
+async function until(what, holds, again = async () => {}) {
+  const end = Date.now() + PATIENCE_MS;
+  while (!(await holds())) {
+    assert.ok(Date.now() < end, `waited in vain until ${what}`);
+    await again();
+    await new Promise((resolve) => setTimeout(resolve, 50));
+  }
+}
+
+class Editor {
+  constructor(page) {
+    this.page = page;
+  }
+
+  lines = (name) => readFileSync(join(PLANS, name), 'utf8').split('\n');
+
+  /** Opens a file with the cursor at a text in its only line that is so, as a person would: Ctrl+P, name, place. */
+  async goTo(file, line, word = line) {
+    const lines = this.lines(file);
+    const number = lines.findIndex((each) => each.startsWith(line)) + 1;
+    assert.ok(number > 0, `${file} has no line ${line}`);
+    await this.pick('Control+p', `${file}:${number}:${line.indexOf(word) + 2}`);
+    await until(`the cursor is in line ${number}`, async () => (await this.statusText()).includes(`Ln ${number},`));
+  }
+
+  async pick(keys, text) {
+    const box = this.page.locator('.quick-input-widget input');
+    await until('the box to pick opens', () => box.isVisible(), () => this.page.keyboard.press(keys));
+    await box.fill(text);
+    const row = this.page.locator('.quick-input-list .monaco-list-row.focused');
+    await row.waitFor();
+    await box.press('Enter');
+    await box.waitFor({ state: 'hidden' });
+  }
+
+  async command(title) {
+    await this.pick('F1', `>${title}`);
+  }
+
+  async keys(...keys) {
+    for (const key of keys) {
+      await this.page.keyboard.press(key);
+    }
+  }
+
+  /** The lines of the editor that are in sight. */
+  async shown() {
+    const lines = await this.page.locator('.editor-container .monaco-editor .view-line').allInnerTexts();
+    return lines.map((line) => line.replaceAll('\u00a0', ' '));
+  }
+
+  async statusText() {
+    return this.page.locator('.statusbar').innerText();
+  }
+
+  /** The rows of the list of problems that match a word. */
+  async problems(word) {
+    const filter = this.page.locator('.markers-panel-action-filter-container input, .viewpane-filter input').first();
+    await until('the list of problems opens', () => filter.isVisible(), () => this.page.keyboard.press('Control+Shift+m'));
+    await filter.fill(word);
+    return this.page.locator('.markers-panel .monaco-list-row[aria-level="2"]');
+  }
+
+  async picture(name, clip) {
+    if (PICTURES) {
+      await this.page.screenshot({ path: join(PICTURES, `${name}.png`), clip });
+    }
+  }
+}
+
+async function readsFindings(editor) {
+  const { line, rule, says } = acts.finding;
+  await editor.goTo(acts.file, line);
+  await until('the server runs', async () => /guywire \d+\.\d+\.\d+/.test(await editor.statusText()));
+  for (const wanted of acts.found) {
+    const rows = await editor.problems(wanted);
+    await until(`${wanted} is listed`, async () => (await rows.count()) > 0);
+  }
+  const rows = await editor.problems('Bertsh');
+  await until('one finding is listed', async () => (await rows.count()) === 1);
+  const row = await rows.first().innerText();
+  assert.ok(row.includes(says) && row.includes('guywire') && row.includes(rule), row);
+}
+
+
+async function hovers(editor) {
+  const { line, says } = acts.hover;
+  await editor.goTo(acts.file, line);
+  const box = editor.page.locator('.monaco-hover:visible');
+  await editor.keys('Control+k', 'Control+i');
+  await box.first().waitFor();
+  const shown = await box.allInnerTexts();
+  for (const wanted of says) {
+    assert.ok(shown.some((text) => text.includes(wanted)), `no ${wanted} in: ${shown.join('\n')}`);
+  }
+  await editor.picture('vscode-hover');
+  await editor.keys('Escape');
+}
+
+async function takesFix(editor) {
+  const { finding, fix } = acts;
+  await editor.goTo(acts.file, finding.line, '"');
+  const entry = editor.page.locator('.action-widget .monaco-list-row', { hasText: fix.title });
+  await until('the fix is offered', () => entry.first().isVisible(), () => editor.keys('Control+.'));
+  await editor.picture('vscode-fix');
+  await entry.first().click();
+  await until('the line is mended', async () => (await editor.shown()).includes(fix.line));
+  const rows = await editor.problems('Bertsh');
+  await until('the finding is gone', async () => (await rows.count()) === 0);
+  const others = await editor.problems(acts.found[0]);
+  await until('another finding is still there', async () => (await others.count()) === 1);
+}
+
+async function showsAudience(editor) {
+  await editor.command('guywire: Show Who Hears Whom');
+  const page = editor.page.frameLocator('iframe.webview').frameLocator('iframe#active-frame');
+  await page.locator('h1', { hasText: acts.file }).waitFor();
+  const said = await page.locator('main').innerText();
+  assert.match(said, /This server \(guywire \d+\.\d+\.\d+\) has no audience yet/);
+}
+
+async function run(page, address) {
+  await page.goto(`${address}/?folder=${PLANS}`);
+  await page.locator('.explorer-folders-view .monaco-list-row').first().waitFor({ timeout: PATIENCE_MS });
+  const editor = new Editor(page);
+  for (const act of [readsFindings, hovers, takesFix, showsAudience]) {
+    await act(editor);
+    console.log(`  ${act.name}`);
+  }
+}
+
+setUp();
+const { address, server } = await serve();
+const browser = await chromium.launch({
+  executablePath: '/usr/bin/chromium',
+  args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--disable-component-update', '--disable-sync', '--no-first-run'],
+  env: { ...process.env, PATH: '/usr/bin:/bin' },
+});
+try {
+  const page = await browser.newPage({ viewport: { width: 1100, height: 760 } });
+  page.setDefaultTimeout(PATIENCE_MS);
+  try {
+    await run(page, address);
+    console.log('passed');
+  } catch (error) {
+    console.log(`the screen: ${join(HOME, 'failed.png')}`);
+    await page.screenshot({ path: join(HOME, 'failed.png') });
+    throw error;
+  }
+} finally {
+  await browser.close();
+  process.kill(-server.pid, 'SIGTERM');
+}
