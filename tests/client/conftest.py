@@ -1,5 +1,6 @@
 """The clients that talk to the program, and a conversation of one of them about a copy of the demo."""
 
+import asyncio
 import dataclasses
 import json
 import os
@@ -12,6 +13,7 @@ import pytest
 import pytest_lsp
 from lsprotocol import types
 from lsprotocol.converters import get_converter
+from pytest_lsp.client import DEFAULT_CLIENT_FEATURES, default_converter, register_lsp_features
 
 HERE = pathlib.Path(__file__).resolve().parent
 DEMO = HERE.parent.parent / "docs/examples/saltmarsh-with-faults"
@@ -32,6 +34,7 @@ class Expected:
     edits: str
     watches: bool
     related: bool
+    pulls: bool = False
 
 
 # Capabilities that come with pytest-lsp: of Neovim 0.11.0, Visual Studio Code 1.65.2 and Emacs 29.1.
@@ -41,9 +44,9 @@ BUNDLED = {
     "emacs": Expected("utf-8", "markdown", "document_changes", watches=True, related=False),
 }
 
-# What clients declared in `initialize`, recorded, cut to what the server looks at: clients/NAME.json.
+# What clients declared in `initialize`, recorded: clients/NAME.json.
 RECORDED = {
-    "code-server-4.139.1": Expected("utf-16", "markdown", "document_changes", watches=True, related=True),
+    "code-server-4.139.1": Expected("utf-16", "markdown", "document_changes", watches=True, related=True, pulls=True),
     "emacs-28.2-eglot-1.9": Expected(None, "plaintext", "document_changes", watches=True, related=False),
     "kakoune-kak-lsp-22": Expected("utf-8", "markdown", "document_changes", watches=False, related=True),
     "kate-22.12.3": Expected(None, "markdown", "changes", watches=False, related=True),
@@ -75,13 +78,29 @@ def first_message(name: str, root: pathlib.Path) -> tuple[types.InitializeParams
 
 
 def make_client() -> pytest_lsp.LanguageClient:
-    client = pytest_lsp.make_test_lsp_client()
-    client.registrations = []
+    """A client that keeps what it is told, partial results and requests of the server's own among it."""
+    registrations, refreshes, parts = [], asyncio.Queue(), asyncio.Queue()
 
-    @client.feature(types.CLIENT_REGISTER_CAPABILITY)
-    def register(params: types.RegistrationParams):
-        client.registrations.extend(params.registrations)
+    def register(client: pytest_lsp.LanguageClient, params: types.RegistrationParams):
+        registrations.extend(params.registrations)
 
+    def refresh(client: pytest_lsp.LanguageClient, params: None):
+        refreshes.put_nowait(None)
+
+    def progress(client: pytest_lsp.LanguageClient, params: types.ProgressParams):
+        if "kind" in params.value:
+            return DEFAULT_CLIENT_FEATURES[types.PROGRESS](client, params)
+        for item in params.value["items"]:
+            parts.put_nowait((params.token, item))
+
+    client = pytest_lsp.LanguageClient(converter_factory=default_converter)
+    own = {
+        types.CLIENT_REGISTER_CAPABILITY: register,
+        types.WORKSPACE_DIAGNOSTIC_REFRESH: refresh,
+        types.PROGRESS: progress,
+    }
+    register_lsp_features(client, DEFAULT_CLIENT_FEATURES | own)
+    client.registrations, client.refreshed, client.part = registrations, refreshes.get, parts.get
     return client
 
 

@@ -16,6 +16,8 @@ class Session:
         self.encoding = result.capabilities.position_encoding or "utf-16"
         self.texts: dict[str, str] = {}
         self.versions: dict[str, int] = {}
+        # For a client that asks for diagnostics: the ids of the lists that it has.
+        self.result_ids: dict[str, str] = {}
 
     def uri(self, file: str) -> str:
         return (self.root / file).as_uri()
@@ -34,9 +36,11 @@ class Session:
         line = self.line(file, begins)
         start = self.texts[file].split("\n")[line].index(old)
         span = types.Range(self.position(file, line, start), self.position(file, line, start + len(old)))
-        lines = self.texts[file].split("\n")
-        lines[line] = lines[line].replace(old, new, 1)
-        self.texts[file] = "\n".join(lines)
+        self.replace(file, span, new)
+
+    def replace(self, file: str, span: types.Range, new: str) -> None:
+        """Sends one incremental change of an open file."""
+        self.texts[file] = self.after(file, [types.TextEdit(span, new)])
         self.versions[file] += 1
         document = types.VersionedTextDocumentIdentifier(uri=self.uri(file), version=self.versions[file])
         change = types.TextDocumentContentChangePartial(range=span, text=new)
@@ -79,14 +83,36 @@ class Session:
         return [(found.code, lines[found.range.start.line].strip()) for found in found]
 
     async def until(self, holds: Callable[[], bool], what: str) -> None:
-        """Waits until what the server told makes it so."""
+        """Waits until what the server told makes it so. A client that asks, asks first: what it has may be old."""
         try:
             async with asyncio.timeout(PATIENCE_S):
+                if self.expected.pulls:
+                    await self.ask_for_diagnostics()
                 while not holds():
-                    await self.client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
+                    if self.expected.pulls:
+                        await self.client.refreshed()
+                        await self.ask_for_diagnostics()
+                    else:
+                        await self.client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
         except TimeoutError:
             told = {uri: [found.code for found in all] for uri, all in self.client.diagnostics.items()}
             raise AssertionError(f"waited in vain until {what}; told: {told}") from None
+
+    async def ask_for_diagnostics(self) -> None:
+        """Takes the diagnostics of all files, those unchanged from before."""
+        known = [types.PreviousResultId(uri, id) for uri, id in self.result_ids.items()]
+        answer = await self.client.workspace_diagnostic_async(types.WorkspaceDiagnosticParams(known))
+        for part in answer.items:
+            if part.kind == "full":
+                self.client.diagnostics[part.uri] = part.items
+            else:
+                assert part.result_id == self.result_ids[part.uri]
+            self.result_ids[part.uri] = part.result_id
+
+    async def diagnostic(self, file: str, previous: str | None = None) -> types.DocumentDiagnosticReport:
+        document = types.TextDocumentIdentifier(self.uri(file))
+        params = types.DocumentDiagnosticParams(document, "guywire", previous)
+        return await self.client.text_document_diagnostic_async(params)
 
     async def registered(self) -> None:
         """Waits until the server has asked for something to be registered."""

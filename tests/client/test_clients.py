@@ -43,12 +43,16 @@ async def test_the_server_says_what_it_does(session):
     assert declared.text_document_sync.open_close is True
     assert declared.hover_provider is True
     assert "quickfix" in declared.code_action_provider.code_action_kinds
-    # Diagnostics are pushed, also to clients that could pull: both at once would show each finding twice.
-    assert declared.diagnostic_provider is None
+    # Pulled or pushed, never both: that would show each finding twice.
+    if not session.expected.pulls:
+        assert declared.diagnostic_provider is None
+        with pytest.raises(JsonRpcException) as refused:
+            await session.diagnostic(HARBOR)
+        assert refused.value.code == types.ErrorCodes.MethodNotFound
 
 
 @every_client
-async def test_findings_are_pushed_at_their_places(session, faults):
+async def test_findings_are_told_at_their_places(session, faults):
     session.open(HARBOR)
     await all_told(session, faults)
     for file in {file for _, file, _ in faults}:

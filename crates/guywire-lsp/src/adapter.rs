@@ -12,8 +12,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU8, Ordering};
 use std::task::{Context, Poll, Waker};
 
+use serde_json::Value;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
+use tower_lsp::lsp_types::request::{Initialize, Request as _};
 
 use crate::message::{Desk, told};
 
@@ -87,7 +89,7 @@ where
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
-        let request = match self.tell(without_null_params(request)) {
+        let request = match self.tell(as_read(without_null_params(request))) {
             Ok(()) => return Answer::Done(Some(Ok(None))),
             Err(request) => request,
         };
@@ -155,8 +157,8 @@ fn failed(id: Option<Id>) -> Option<Response> {
     id.map(|id| Response::from_error(id, Error::internal_error()))
 }
 
-/// `shutdown` has no parameters; some clients send `null`, which the framework refuses.
-fn without_null_params(request: Request) -> Request {
+/// Requests without parameters come with `null` from some clients, which the framework refuses, and from the framework.
+pub(crate) fn without_null_params(request: Request) -> Request {
     if request.params().is_none_or(|params| !params.is_null()) {
         return request;
     }
@@ -165,6 +167,25 @@ fn without_null_params(request: Request) -> Request {
     match id {
         Some(id) => bare.id(id).finish(),
         None => bare.finish(),
+    }
+}
+
+/// The framework's types read what a client declares of `workspace.diagnostics` under a name that no client uses.
+fn as_read(request: Request) -> Request {
+    if request.method() != Initialize::METHOD {
+        return request;
+    }
+    let (method, id, params) = request.into_parts();
+    let mut params = params.unwrap_or_default();
+    if let Some(workspace) = params.pointer_mut("/capabilities/workspace").and_then(Value::as_object_mut)
+        && let Some(declared) = workspace.remove("diagnostics")
+    {
+        workspace.insert("diagnostic".to_owned(), declared);
+    }
+    let whole = Request::build(method).params(params);
+    match id {
+        Some(id) => whole.id(id).finish(),
+        None => whole.finish(),
     }
 }
 

@@ -8,10 +8,12 @@ use tokio::sync::oneshot;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
-    CodeActionResponse, DidChangeWatchedFilesRegistrationOptions, FileSystemWatcher, GlobPattern, Hover, HoverParams,
+    CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DidChangeWatchedFilesRegistrationOptions,
+    DocumentDiagnosticParams, DocumentDiagnosticReportResult, FileSystemWatcher, GlobPattern, Hover, HoverParams,
     HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
     ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
-    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceFoldersServerCapabilities,
+    WorkspaceServerCapabilities,
 };
 use tower_lsp::{Client, LanguageServer};
 
@@ -22,6 +24,7 @@ use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
 use crate::message::{Desk, Message};
 use crate::outbox::{Outbox, forward};
+use crate::pull::{AllPull, FilePull, Pull};
 
 /// What a workspace is made of, fleets in sheets included.
 const WATCHED: [&str; 3] = ["**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"];
@@ -33,12 +36,14 @@ pub(crate) struct Backend {
     session: Session,
     outbox: Arc<Outbox>,
     watches: AtomicBool,
+    pulls: AtomicBool,
     greeted: AtomicBool,
 }
 
 impl Backend {
     pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
-        Self { client, desk, session, outbox, watches: AtomicBool::new(false), greeted: AtomicBool::new(false) }
+        let [watches, pulls, greeted] = [false; 3].map(AtomicBool::new);
+        Self { client, desk, session, outbox, watches, pulls, greeted }
     }
 
     /// Asks about the text that the client has of a file at this place in the order; none where there is no such file.
@@ -57,6 +62,15 @@ impl Backend {
         run: impl FnOnce(&Scene<'_>) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
         self.put(|reply| Box::new(AboutAll { run, reply })).await
+    }
+
+    async fn pull<T>(&self, pull: impl FnOnce(oneshot::Sender<Result<T>>) -> Pull) -> Result<T> {
+        if !self.pulls.load(Ordering::Acquire) {
+            return Err(Error::method_not_found());
+        }
+        let (reply, answer) = oneshot::channel();
+        self.desk.send(Message::Pull(pull(reply)));
+        answer.await.unwrap_or_else(|_| Err(Error::internal_error()))
     }
 
     /// Puts a question in line. To drop this future is to cancel the question.
@@ -84,6 +98,7 @@ impl LanguageServer for Backend {
             }),
         };
         self.watches.store(facts.watches, Ordering::Release);
+        self.pulls.store(facts.pulls, Ordering::Release);
         self.desk.send(Message::Begin { facts, roots: roots(&params) });
         self.session.enter(Phase::During);
         Ok(result)
@@ -96,7 +111,7 @@ impl LanguageServer for Backend {
             return;
         }
         let (outbox, client) = (self.outbox.clone(), self.client.clone());
-        tokio::spawn(async move { forward(&outbox, &client).await });
+        tokio::spawn(forward(outbox, client));
         if self.watches.load(Ordering::Acquire) {
             tokio::spawn(watch(self.client.clone(), self.desk.clone()));
         }
@@ -108,6 +123,21 @@ impl LanguageServer for Backend {
         self.session.enter(Phase::After);
         self.outbox.close();
         Ok(())
+    }
+
+    /// The diagnostics of a file, once it is checked. A client that has them pushed is refused.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_diagnostic>
+    async fn diagnostic(&self, params: DocumentDiagnosticParams) -> Result<DocumentDiagnosticReportResult> {
+        let (url, previous) = (params.text_document.uri, params.previous_result_id);
+        self.pull(|reply| Pull::File(FilePull { url, previous, reply })).await
+    }
+
+    /// The diagnostics of all files, once they are checked; where the client takes partial results, as they come, for as
+    /// long as it likes.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#workspace_diagnostic>
+    async fn workspace_diagnostic(&self, params: WorkspaceDiagnosticParams) -> Result<WorkspaceDiagnosticReportResult> {
+        let (previous, partial) = (params.previous_result_ids, params.partial_result_params.partial_result_token);
+        self.pull(|reply| Pull::All(AllPull { previous, partial, reply })).await
     }
 
     /// What is to be said of the thing at a position.
@@ -156,9 +186,19 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         code_action_provider: Some(actions),
+        diagnostic_provider: facts.pulls.then(diagnostics),
         workspace: Some(WorkspaceServerCapabilities { workspace_folders: Some(folders), file_operations: None }),
         ..ServerCapabilities::default()
     }
+}
+
+fn diagnostics() -> DiagnosticServerCapabilities {
+    DiagnosticServerCapabilities::Options(DiagnosticOptions {
+        identifier: Some("guywire".to_owned()),
+        inter_file_dependencies: true,
+        workspace_diagnostics: true,
+        ..DiagnosticOptions::default()
+    })
 }
 
 async fn watch(client: Client, desk: Desk) {

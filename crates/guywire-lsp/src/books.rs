@@ -3,7 +3,11 @@
 use std::collections::HashMap;
 
 use guywire_text::FileId;
-use tower_lsp::lsp_types::{Diagnostic, PublishDiagnosticsParams, TextDocumentContentChangeEvent, Url};
+use tower_lsp::lsp_types::{
+    Diagnostic, PreviousResultId, PublishDiagnosticsParams, TextDocumentContentChangeEvent, Url,
+};
+
+use crate::pull::result_id;
 
 /// A text that the client has open.
 #[derive(Debug)]
@@ -131,6 +135,28 @@ impl Books {
             if let Some(file) = number(url) {
                 sent.file = file;
             }
+        }
+        gone
+    }
+
+    /// Takes up the record of what the client has where it says that it left off; what is not as it was told last is told
+    /// again. `number` is the engine's number for an address. Yields messages that take back what there is no more.
+    pub(crate) fn resume(
+        &mut self,
+        previous: &[PreviousResultId],
+        number: impl Fn(&Url) -> Option<FileId>,
+    ) -> Vec<PublishDiagnosticsParams> {
+        let mut before = std::mem::take(&mut self.sent);
+        let mut gone = Vec::new();
+        for PreviousResultId { uri, value } in previous {
+            let Some(file) = number(uri) else {
+                gone.push(PublishDiagnosticsParams::new(uri.clone(), Vec::new(), None));
+                continue;
+            };
+            let known = before.remove(uri).map(|sent| sent.list).filter(|list| result_id(list) == *value);
+            // Where it is not known what the client has, any list is news: also an empty one.
+            let (list, damaged) = known.map_or_else(|| (vec![Diagnostic::default()], true), |list| (list, false));
+            self.sent.insert(uri.clone(), Sent { file, list, damaged });
         }
         gone
     }

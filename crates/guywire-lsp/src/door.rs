@@ -38,7 +38,7 @@ impl<'a> Scene<'a> {
     ///
     /// # Errors
     /// `ContentModified` where the client's text of it is not known.
-    fn asked(self, url: &'a Url) -> Result<Option<Asked<'a>>> {
+    pub(crate) fn asked(self, url: &'a Url) -> Result<Option<Asked<'a>>> {
         if self.books.get(url).is_some_and(|open| open.lost) {
             return Err(Error {
                 code: ErrorCode::ContentModified,

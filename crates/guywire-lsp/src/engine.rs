@@ -13,6 +13,7 @@ pub(crate) trait Engine {
     fn apply(&mut self, change: Change) -> Applied;
     fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress;
     fn changed(&mut self) -> Vec<FileId>;
+    fn is_settled(&self, file: FileId) -> bool;
     fn files(&self) -> Vec<FileId>;
     fn file(&self, address: &Address) -> Option<FileId>;
     fn address(&self, file: FileId) -> Option<Address>;
@@ -34,6 +35,10 @@ impl Engine for Workspace {
 
     fn changed(&mut self) -> Vec<FileId> {
         self.changed()
+    }
+
+    fn is_settled(&self, file: FileId) -> bool {
+        self.is_settled(file)
     }
 
     fn files(&self) -> Vec<FileId> {

@@ -30,6 +30,9 @@ pub(crate) struct Facts {
     pub preferred: bool,
     /// Edits may name the version that they are made for.
     pub document_changes: bool,
+    /// The client asks for diagnostics, and asks again when told to; the others have them pushed. One that asks only when
+    /// its own text changes would go on showing what an edit of another file has mended.
+    pub pulls: bool,
     /// The client watches files when asked to.
     pub watches: bool,
 }
@@ -44,6 +47,8 @@ impl Facts {
         let edits = workspace.and_then(|workspace| workspace.workspace_edit.as_ref());
         let files = workspace.and_then(|workspace| workspace.did_change_watched_files.as_ref());
         let encodings = capabilities.general.as_ref().and_then(|general| general.position_encodings.as_deref());
+        let asks = text.is_some_and(|text| text.diagnostic.is_some());
+        let asks_again = workspace.and_then(|workspace| workspace.diagnostic.as_ref()?.refresh_support) == Some(true);
         let tags = published.and_then(|published| published.tag_support.as_ref());
         Self {
             encoding: encoding(encodings.unwrap_or_default()),
@@ -55,6 +60,7 @@ impl Facts {
             action_literals: action.is_some_and(|action| action.code_action_literal_support.is_some()),
             preferred: action.and_then(|action| action.is_preferred_support) == Some(true),
             document_changes: edits.and_then(|edits| edits.document_changes) == Some(true),
+            pulls: asks && asks_again,
             watches: files.and_then(|files| files.dynamic_registration) == Some(true),
         }
     }

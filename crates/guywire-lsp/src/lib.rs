@@ -1,8 +1,8 @@
 //! The language server: converts between the protocol and the workspace.
 //!
 //! A message travels [`pump`] (reads and writes) -> [`adapter`] (keeps the order) -> [`backend`] (one method a request)
-//! -> [`worker`] (the one thread that owns the texts; [`door`] is how requests reach them) -> [`outbox`] (what goes back
-//! unasked). Protocol types stay in this crate.
+//! -> [`worker`] (the one thread that owns the texts; [`door`] is how requests reach them, [`tell`] what is told of
+//! findings) -> [`outbox`] (what goes back unasked). Protocol types stay in this crate.
 
 mod actions;
 mod adapter;
@@ -16,7 +16,9 @@ mod facts;
 mod frame;
 mod message;
 mod outbox;
+mod pull;
 mod pump;
+mod tell;
 #[cfg(test)]
 mod tests;
 mod worker;

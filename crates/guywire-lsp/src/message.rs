@@ -18,6 +18,7 @@ use tower_lsp::lsp_types::{
 
 use crate::door::Question;
 use crate::facts::Facts;
+use crate::pull::Pull;
 
 /// One thing to do.
 pub(crate) enum Message {
@@ -41,6 +42,8 @@ pub(crate) enum Message {
     Folders { removed: Vec<Url>, added: Vec<Url> },
     /// A request.
     Ask(Box<dyn Question>),
+    /// A request for diagnostics, to be answered once they are computed.
+    Pull(Pull),
     /// Nothing more will come.
     End,
 }

@@ -1,12 +1,17 @@
 //! What waits to go to the client. A newer list of diagnostics for an address takes the place of an older one that has
-//! not gone out, so a client that reads slowly gets fewer lists, not late ones.
+//! not gone out, so a client that reads slowly gets fewer lists, not late ones. What the client has to answer is waited
+//! for beside the rest.
 
 use std::collections::{HashMap, VecDeque};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use serde_json::{Value, json};
 use tokio::sync::Notify;
 use tower_lsp::Client;
-use tower_lsp::lsp_types::{MessageType, PublishDiagnosticsParams, Url};
+use tower_lsp::lsp_types::notification::Notification;
+use tower_lsp::lsp_types::{
+    MessageType, ProgressToken, PublishDiagnosticsParams, Url, WorkspaceDocumentDiagnosticReport,
+};
 
 /// Filled by the engine's thread, emptied by [`forward`].
 #[derive(Default)]
@@ -19,27 +24,77 @@ pub(crate) struct Outbox {
 struct Waiting {
     closed: bool,
     order: VecDeque<Url>,
-    lists: HashMap<Url, PublishDiagnosticsParams>,
+    lists: HashMap<Url, List>,
     notes: VecDeque<String>,
+    refresh: Refresh,
 }
 
+/// How far a request to ask for diagnostics again has come. One at a time is enough: it concerns all files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Refresh {
+    wanted: bool,
+    under_way: bool,
+}
+
+/// The diagnostics of an address.
+#[derive(Debug)]
+enum List {
+    Pushed(PublishDiagnosticsParams),
+    /// Part of the answer to a request.
+    Part(ProgressToken, WorkspaceDocumentDiagnosticReport),
+}
+
+#[derive(Debug)]
 enum Item {
-    List(PublishDiagnosticsParams),
+    List(List),
     Note(String),
+    Refresh,
+}
+
+/// Part of an answer. The types of the framework know no progress but that of work.
+/// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#partialResults>
+enum PartialResult {}
+
+impl Notification for PartialResult {
+    type Params = Value;
+    const METHOD: &'static str = "$/progress";
 }
 
 impl Outbox {
     /// Puts a list in line, at the place of an older one for its address.
     pub(crate) fn publish(&self, list: PublishDiagnosticsParams) {
+        self.put(list.uri.clone(), List::Pushed(list));
+    }
+
+    /// Puts a part of an answer in line, as [`Outbox::publish`] does.
+    pub(crate) fn stream(&self, token: ProgressToken, part: WorkspaceDocumentDiagnosticReport) {
+        let url = match &part {
+            WorkspaceDocumentDiagnosticReport::Full(full) => full.uri.clone(),
+            WorkspaceDocumentDiagnosticReport::Unchanged(unchanged) => unchanged.uri.clone(),
+        };
+        self.put(url, List::Part(token, part));
+    }
+
+    fn put(&self, url: Url, list: List) {
         let mut waiting = self.waiting();
         if waiting.closed {
             return;
         }
-        let url = list.uri.clone();
         if waiting.lists.insert(url.clone(), list).is_none() {
             waiting.order.push_back(url);
         }
         drop(waiting);
+        self.filled.notify_one();
+    }
+
+    /// Has the client ask for diagnostics again.
+    pub(crate) fn refresh(&self) {
+        self.waiting().refresh.wanted = true;
+        self.filled.notify_one();
+    }
+
+    fn refreshed(&self) {
+        self.waiting().refresh.under_way = false;
         self.filled.notify_one();
     }
 
@@ -64,8 +119,14 @@ impl Outbox {
         if let Some(note) = waiting.notes.pop_front() {
             return Some(Item::Note(note));
         }
-        let url = waiting.order.pop_front()?;
-        waiting.lists.remove(&url).map(Item::List)
+        if let Some(url) = waiting.order.pop_front() {
+            return waiting.lists.remove(&url).map(Item::List);
+        }
+        if waiting.refresh == (Refresh { wanted: true, under_way: false }) && !waiting.closed {
+            waiting.refresh = Refresh { wanted: false, under_way: true };
+            return Some(Item::Refresh);
+        }
+        None
     }
 
     /// No panic can happen while it is held, so a poisoned lock is as good as any.
@@ -75,16 +136,32 @@ impl Outbox {
 }
 
 /// Sends what comes into the outbox to the client, in order, as fast as the client reads.
-pub(crate) async fn forward(outbox: &Outbox, client: &Client) {
+pub(crate) async fn forward(outbox: Arc<Outbox>, client: Client) {
     loop {
         while let Some(item) = outbox.next() {
             match item {
-                Item::List(list) => client.publish_diagnostics(list.uri, list.diagnostics, list.version).await,
+                Item::List(List::Pushed(list)) => {
+                    client.publish_diagnostics(list.uri, list.diagnostics, list.version).await;
+                }
+                Item::List(List::Part(token, part)) => {
+                    let params = json!({ "token": token, "value": { "items": [part] } });
+                    client.send_notification::<PartialResult>(params).await;
+                }
                 Item::Note(text) => client.show_message(MessageType::ERROR, text).await,
+                Item::Refresh => {
+                    tokio::spawn(refresh(outbox.clone(), client.clone()));
+                }
             }
         }
         outbox.filled.notified().await;
     }
+}
+
+async fn refresh(outbox: Arc<Outbox>, client: Client) {
+    if let Err(error) = client.workspace_diagnostic_refresh().await {
+        tracing::warn!(code = error.code.code(), "the client does not ask for diagnostics again");
+    }
+    outbox.refreshed();
 }
 
 #[cfg(test)]
@@ -99,8 +176,9 @@ mod tests {
         let mut out = Vec::new();
         while let Some(item) = outbox.next() {
             out.push(match item {
-                Item::List(list) => format!("{} {:?}", list.uri, list.version),
+                Item::List(List::Pushed(list)) => format!("{} {:?}", list.uri, list.version),
                 Item::Note(text) => text,
+                other => format!("{other:?}"),
             });
         }
         out

@@ -14,7 +14,7 @@ use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
-use crate::adapter::{Adapter, Answer};
+use crate::adapter::{Adapter, Answer, without_null_params};
 use crate::frame::{self, Frame};
 
 /// How long answers may take to go out once no more messages come.
@@ -140,7 +140,7 @@ async fn write(
                 None => return,
             },
             request = requests.next(), if more => match request {
-                Some(request) => serde_json::to_vec(&request),
+                Some(request) => serde_json::to_vec(&without_null_params(request)),
                 None => {
                     more = false;
                     continue;

@@ -16,15 +16,16 @@ use tower_lsp::lsp_types::{ClientCapabilities, TextDocumentContentChangeEvent, U
 
 use crate::address::{address, known};
 use crate::books::Books;
-use crate::convert::{self, Texts};
+use crate::convert;
 use crate::door::{Question, Scene};
 use crate::engine::Engine;
 use crate::facts::{Facts, change_roots};
 use crate::message::Message;
 use crate::outbox::Outbox;
+use crate::pull::Pulls;
 
 /// How long a slice of work may take before messages are looked at.
-const SLICE: Duration = Duration::from_millis(4);
+pub(crate) const SLICE: Duration = Duration::from_millis(4);
 
 /// Builds an engine from folders and a date.
 type Load<E> = Box<dyn FnMut(&[PathBuf], Date) -> E + Send>;
@@ -71,25 +72,26 @@ pub(crate) fn work<E: Engine>(source: Source<E>, outbox: Arc<Outbox>, inbox: &Re
     }
 }
 
-struct Worker<E> {
+pub(crate) struct Worker<E> {
     source: Source<E>,
-    outbox: Arc<Outbox>,
+    pub outbox: Arc<Outbox>,
     /// None before the client has introduced itself, or where its folders could not be read.
-    engine: Option<E>,
-    facts: Facts,
+    pub engine: Option<E>,
+    pub facts: Facts,
     roots: Vec<PathBuf>,
     today: Date,
-    books: Books,
+    pub books: Books,
+    pub pulls: Pulls,
     /// Files whose findings may be news to the client.
-    unsent: BTreeSet<FileId>,
+    pub unsent: BTreeSet<FileId>,
     /// When the disk may be looked at again.
     next_look: Option<Instant>,
     /// Nothing is left to compute.
-    settled: bool,
+    pub settled: bool,
     /// The engine was built again since the last change.
     rebuilt: bool,
     /// It failed even so: nothing is checked until the next change.
-    halted: bool,
+    pub halted: bool,
     /// The user knows that checks fail.
     excused: bool,
 }
@@ -105,6 +107,7 @@ impl<E: Engine> Worker<E> {
             roots: Vec::new(),
             today,
             books: Books::default(),
+            pulls: Pulls::default(),
             unsent: BTreeSet::new(),
             next_look: None,
             settled: false,
@@ -130,6 +133,7 @@ impl<E: Engine> Worker<E> {
                 self.rebuild();
             }
             Message::Ask(question) => self.answer(question),
+            Message::Pull(pull) => self.pull(pull),
             Message::End => {}
         }
     }
@@ -159,6 +163,7 @@ impl<E: Engine> Worker<E> {
             self.outbox.note(format!("guywire failed to read {}. Close the file and open it again.", name(&url)));
             return;
         };
+        self.pulls.edited(&url);
         self.books.open(url, file, version);
         self.take_back(file);
         self.unsent.insert(file);
@@ -180,6 +185,7 @@ impl<E: Engine> Worker<E> {
             open.lost = false;
         }
         let file = open.file;
+        self.pulls.edited(url);
         self.books.damage(url, &changes);
         let edits = changes.into_iter().map(|change| convert::splice(change, self.facts.encoding)).collect();
         match self.apply(Change::Edit { file, version, edits }) {
@@ -209,6 +215,7 @@ impl<E: Engine> Worker<E> {
     fn close(&mut self, url: &Url) {
         let Some(open) = self.books.get(url) else { return };
         let file = open.file;
+        self.pulls.closed(url);
         if let Some(file) = self.books.close(url) {
             self.apply(Change::Close(file));
         } else {
@@ -220,9 +227,7 @@ impl<E: Engine> Worker<E> {
     /// Takes back what was said about addresses by which the client does not call the file any more.
     fn take_back(&mut self, file: FileId) {
         let current = self.books.addresses(file);
-        for list in self.books.take_back(file, &current) {
-            self.outbox.publish(list);
-        }
+        self.books.take_back(file, &current).into_iter().for_each(|list| self.tell(list));
     }
 
     fn disk(&mut self, urls: &[Url]) {
@@ -233,7 +238,7 @@ impl<E: Engine> Worker<E> {
     }
 
     /// Looks at the disk, unless that was done a short while ago.
-    fn look(&mut self) {
+    pub(crate) fn look(&mut self) {
         let start = Instant::now();
         if self.next_look.is_some_and(|next| start < next) {
             return;
@@ -273,9 +278,10 @@ impl<E: Engine> Worker<E> {
         self.settled = false;
         let Some(engine) = &self.engine else { return };
         let number = |url: &Url| engine.file(&address(url));
-        self.books.renumber(number).into_iter().for_each(|list| self.outbox.publish(list));
+        let gone = self.books.renumber(number);
         self.unsent = engine.files().into_iter().collect();
         self.unsent.extend(self.books.iter().map(|(_, open)| open.file));
+        gone.into_iter().for_each(|list| self.tell(list));
     }
 
     /// The open texts, where the engine still has them.
@@ -286,8 +292,14 @@ impl<E: Engine> Worker<E> {
         open.filter_map(|(url, open)| Some((url.clone(), open.version, text(open.file)??))).collect()
     }
 
-    /// Computes and tells for a short while. Yields whether nothing is left to do.
+    /// Computes, tells and answers for a short while. Yields whether nothing is left to do.
     fn slice(&mut self, stop: &AtomicBool) -> bool {
+        let idle = self.compute(stop);
+        self.answer_pulls();
+        idle
+    }
+
+    fn compute(&mut self, stop: &AtomicBool) -> bool {
         let Some(engine) = self.engine.as_mut().filter(|_| !self.halted) else { return true };
         let settled = guarded("a check", || {
             let progress = engine.settle(Budget::For(SLICE), stop);
@@ -319,39 +331,6 @@ impl<E: Engine> Worker<E> {
         }
     }
 
-    fn publish(&mut self, ready: Vec<FileId>) {
-        let start = Instant::now();
-        for file in ready {
-            self.unsent.remove(&file);
-            let told = guarded("telling findings", || self.news(file));
-            for (url, version, list) in told.unwrap_or_default() {
-                if let Some(news) = self.books.news(&url, file, version, list) {
-                    self.outbox.publish(news);
-                }
-            }
-            if start.elapsed() >= SLICE {
-                return;
-            }
-        }
-    }
-
-    /// What is to be known about a file, for each address that the client has for it.
-    fn news(&self, file: FileId) -> Vec<(Url, Option<i32>, Vec<tower_lsp::lsp_types::Diagnostic>)> {
-        let Some(scene) = self.scene() else { return Vec::new() };
-        let found = scene.engine.findings(file);
-        let list = convert::diagnostics(&scene, file, &found, &self.facts);
-        let mut urls = self.books.addresses(file);
-        if urls.is_empty() {
-            urls.extend(scene.url(file).or_else(|| self.books.told_of(file).cloned()));
-        }
-        let told = urls.into_iter().map(|url| match self.books.get(&url) {
-            Some(open) if open.lost => (url, None, Vec::new()),
-            Some(open) => (url, found.version.filter(|version| *version == open.version), list.clone()),
-            None => (url, None, list.clone()),
-        });
-        told.collect()
-    }
-
     /// A canceled question is not answered; one that fails drops its reply, which tells the client.
     fn answer(&mut self, question: Box<dyn Question>) {
         if question.canceled() {
@@ -363,7 +342,7 @@ impl<E: Engine> Worker<E> {
         guarded("a question", || question.answer(self.scene()));
     }
 
-    fn scene(&self) -> Option<Scene<'_>> {
+    pub(crate) fn scene(&self) -> Option<Scene<'_>> {
         Some(Scene::new(self.engine.as_ref()?, &self.facts, &self.books, self.settled))
     }
 }
@@ -374,7 +353,7 @@ fn name(url: &Url) -> &str {
 }
 
 /// Runs what may panic. The payload may quote a plan, so it is neither logged nor dropped.
-fn guarded<T>(what: &'static str, run: impl FnOnce() -> T) -> Option<T> {
+pub(crate) fn guarded<T>(what: &'static str, run: impl FnOnce() -> T) -> Option<T> {
     let result = catch_unwind(AssertUnwindSafe(run));
     result.map_err(std::mem::forget).inspect_err(|()| tracing::error!(what, "failed")).ok()
 }

@@ -224,6 +224,11 @@ impl Engine {
         Progress { settled: remaining == 0, remaining }
     }
 
+    /// Whether all computed values are up to date. Until they are, it is not known which cells are not.
+    pub fn values_are_settled(&self) -> bool {
+        What::DERIVED.iter().all(|what| self.graph.dirty_count(*what) == 0)
+    }
+
     fn settle_derived(&mut self, what: What) {
         let many = self.graph.dirty_count(what) >= MANY;
         let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });

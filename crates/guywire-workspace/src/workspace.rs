@@ -541,9 +541,17 @@ impl Workspace {
         }
     }
 
+    /// Whether all that is known of a file is up to date.
+    pub fn is_settled(&self, file: FileId) -> bool {
+        self.engine.values_are_settled() && !self.engine.unsettled_files().contains(&file)
+    }
+
     /// Files whose findings differ from those last told with this call, in path order. While much is unsettled, only
     /// files of which nothing is.
     pub fn changed(&mut self) -> Vec<FileId> {
+        if !self.engine.values_are_settled() {
+            return Vec::new();
+        }
         let unsettled = self.engine.unsettled_files();
         let touched = std::mem::take(&mut self.engine.touched);
         let mut asked: FxHashSet<FileId> = touched.clone();

@@ -84,6 +84,7 @@ pub(crate) struct Fake {
     texts: HashMap<FileId, Text>,
     numbers: HashMap<Address, FileId>,
     changed: Vec<FileId>,
+    settled: bool,
 }
 
 impl Fake {
@@ -99,6 +100,7 @@ impl Fake {
             texts: HashMap::new(),
             numbers: HashMap::from([(Address::Virtual(String::new()), FileId(first))]),
             changed: Vec::new(),
+            settled: false,
         };
         fake.read_disk();
         fake
@@ -176,6 +178,7 @@ impl Fake {
 impl Engine for Fake {
     fn apply(&mut self, change: Change) -> Applied {
         self.world.changes.fetch_add(1, Ordering::AcqRel);
+        self.settled = false;
         match change {
             Change::Open { address, version, text } => {
                 let file = self.number(&address);
@@ -217,6 +220,7 @@ impl Engine for Fake {
         }
         let slow = self.world.slow_us.load(Ordering::Acquire) as u64;
         std::thread::sleep(Duration::from_micros(slow));
+        self.settled = slow == 0;
         Progress { settled: slow == 0, remaining: usize::from(slow > 0) }
     }
 
@@ -225,6 +229,10 @@ impl Engine for Fake {
             return Vec::new();
         }
         std::mem::take(&mut self.changed)
+    }
+
+    fn is_settled(&self, _: FileId) -> bool {
+        self.settled
     }
 
     fn files(&self) -> Vec<FileId> {
