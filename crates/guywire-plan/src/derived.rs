@@ -9,6 +9,7 @@ use guywire_text::FileId;
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
+use crate::audience::{self, Air, Ear, Post, Status};
 use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
@@ -64,6 +65,14 @@ pub enum Value {
     Channel(Arc<Channel>),
     /// Of [`What::UnitIds`].
     UnitIds(Arc<[(Space, i64)]>),
+    /// Of [`What::Air`]; none where the entity is no channel any more.
+    Air(Option<Arc<Air>>),
+    /// Of [`What::Home`].
+    Home(Known<EntityId>),
+    /// Of [`What::Post`].
+    Post(Arc<Post>),
+    /// Of [`What::Ear`].
+    Ear(Ear),
     /// Of [`What::Marks`].
     Marks(Arc<[Bucket]>),
 }
@@ -84,6 +93,10 @@ impl Derived {
         self.buckets.get(&bucket).is_some_and(|bag| bag.len() > Bucket::FEW)
     }
 
+    pub(crate) fn is_any(&self, bucket: Bucket) -> bool {
+        self.buckets.contains_key(&bucket)
+    }
+
     pub(crate) fn alike(&self, bucket: Bucket) -> Vec<EntityId> {
         self.buckets.get(&bucket).map(|bag| bag.iter().collect()).unwrap_or_default()
     }
@@ -99,6 +112,10 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
         What::ProfileModels => Value::Models(models(profile_models(view, view.get(entity)?))),
         What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
         What::Channel => Value::Channel(Arc::new(channel_of(view, view.get(entity)?))),
+        What::Air => Value::Air(audience::air(view, view.get(entity)?).map(Arc::new)),
+        What::Home => Value::Home(audience::home(view, view.get(entity)?)),
+        What::Post => Value::Post(Arc::new(audience::post(view, view.get(entity)?))),
+        What::Ear => Value::Ear(audience::ear(view, view.get(entity)?)),
         What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
         What::Marks => Value::Marks(marks(view, entity).into()),
         What::Cell => return None,
@@ -140,14 +157,13 @@ fn rebucket(
     for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
         let bag = db.derived.buckets.entry(*bucket).or_default();
         if bag.add(entity) {
-            let crowds = bag.len() == Bucket::FEW + 1;
-            graph.invalidate_bucket(*bucket, crowds);
+            graph.invalidate_bucket(*bucket, bag.len() - 1, bag.len());
         }
     }
     for bucket in before.iter().filter(|bucket| !after.contains(bucket)) {
         let Some(bag) = db.derived.buckets.get_mut(bucket) else { continue };
         if bag.take(entity) {
-            graph.invalidate_bucket(*bucket, bag.len() == Bucket::FEW);
+            graph.invalidate_bucket(*bucket, bag.len() + 1, bag.len());
         }
         if bag.is_empty() {
             db.derived.buckets.remove(bucket);
@@ -159,12 +175,27 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 2]> {
     match value {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
         Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
+        Some(Value::Air(Some(air))) => block(air.rx).map(Bucket::Receives).into_iter().collect(),
+        Some(Value::Ear(ear)) if ear.stands_by || ear.scans => match ear.rx {
+            Known::Is(_) => block(ear.rx).map(Bucket::Listens).into_iter().collect(),
+            Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
+            Known::Absent => SmallVec::new(),
+        },
+        Some(Value::Post(post)) => match (post.status, post.stands_by) {
+            (Known::Is(Status::Spare | Status::Away), _) => SmallVec::new(),
+            (_, Known::Is(channel)) => SmallVec::from_slice(&[Bucket::StandsOn(viewer, channel)]),
+            _ => SmallVec::new(),
+        },
         Some(Value::Channel(channel)) => match channel.sends {
             Known::Is(Sends::Digital) => direct_bucket(viewer, channel).into_iter().collect(),
             _ => analog_buckets(viewer, channel),
         },
         _ => SmallVec::new(),
     }
+}
+
+fn block(frequency: Known<Hertz>) -> Option<i64> {
+    frequency.value().map(Bucket::block)
 }
 
 /// Where channels that do not send digital send and listen.
@@ -202,7 +233,8 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
     if let Some(it) = view.get::<repeater::Table>(id) {
         marks.extend(number(it.whole(repeater::id)));
         if let Known::Is(input) = it.frequency(repeater::rx_mhz) {
-            marks.extend([Bucket::Input(viewer, input), Bucket::InputNear(viewer, Bucket::block(input))]);
+            let block = Bucket::block(input);
+            marks.extend([Bucket::Input(viewer, input), Bucket::InputNear(viewer, block), Bucket::RepeaterOn(block)]);
         }
         match it.frequency(repeater::tx_mhz) {
             Known::Is(output) => {
@@ -381,4 +413,27 @@ fn unit_ids(view: View<'_>, it: Ref<'_, radio::Table>) -> Vec<(Space, i64)> {
     found.sort_unstable_by_key(|(_, id)| *id);
     found.dedup();
     found
+}
+
+/// Computes every value of a database from nothing: what a fresh start has, for tests and for one look at other plans.
+pub fn settle(db: &mut Db) {
+    let mut graph = Graph::default();
+    for what in What::DERIVED {
+        let mut keys: Vec<NodeKey> = Vec::new();
+        for file in db.file_ids() {
+            for id in db.entities_of(file) {
+                let Some(kind) = db.entity(id).map(|entity| entity.kind) else { continue };
+                if !What::of(kind).contains(&what) {
+                    continue;
+                }
+                let viewers = if what == What::Service { vec![file] } else { db.viewers(file) };
+                keys.extend(viewers.into_iter().map(|viewer| NodeKey { what, viewer, entity: Some(id) }));
+            }
+        }
+        for key in keys {
+            let Some((value, reads)) = compute(db, key) else { continue };
+            let node = graph.add(key);
+            keep(db, &mut graph, node, value, reads);
+        }
+    }
 }

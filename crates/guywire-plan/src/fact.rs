@@ -52,6 +52,16 @@ pub enum Bucket {
     AnalogHeard(FileId, Hertz),
     /// Channels and repeaters that a plan sees whose transmit frequency cannot be read.
     CarrierUnread(FileId),
+    /// Radios in use that stand by on a channel, as a plan sees them.
+    StandsOn(FileId, EntityId),
+    /// Channels of every plan that receive in this block of [`Bucket::BLOCK`].
+    Receives(i64),
+    /// Channels of every plan that receive in this block and that some radio listens to without turning the knob.
+    Listens(i64),
+    /// Channels of every plan that some radio listens to and whose frequency cannot be read.
+    ListensUnread,
+    /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].
+    RepeaterOn(i64),
 }
 
 impl Bucket {
@@ -77,6 +87,11 @@ impl Bucket {
         Fact::Crowd(self.hashed())
     }
 
+    /// The fact that is read when it is asked whether a bucket holds anything.
+    pub fn any(&self) -> Fact {
+        Fact::Any(self.hashed())
+    }
+
     fn hashed(&self) -> u64 {
         let mut hasher = rustc_hash::FxHasher::default();
         self.hash(&mut hasher);
@@ -97,6 +112,14 @@ pub enum What {
     Channel,
     /// The unit ids of a radio by space.
     UnitIds,
+    /// A channel resolved to what is on the air.
+    Air,
+    /// The first channel of a zone.
+    Home,
+    /// Where a radio normally is, and what it holds.
+    Post,
+    /// Whether anybody listens to a channel without turning the knob.
+    Ear,
     /// The buckets of an entity that has no other computed value.
     Marks,
     /// Findings: not a derived value, listed here to be last.
@@ -105,17 +128,27 @@ pub enum What {
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 6] =
-        [What::Service, What::ProfileModels, What::ZoneModels, What::Channel, What::UnitIds, What::Marks];
+    pub const DERIVED: [What; 10] = [
+        What::Service,
+        What::ProfileModels,
+        What::ZoneModels,
+        What::Channel,
+        What::UnitIds,
+        What::Air,
+        What::Home,
+        What::Post,
+        What::Ear,
+        What::Marks,
+    ];
 
     /// What is computed of entities of a kind.
     pub fn of(kind: Kind) -> &'static [What] {
         match kind {
             Kind::Regime => &[What::Service],
             Kind::Profile => &[What::ProfileModels],
-            Kind::Zone => &[What::ZoneModels],
-            Kind::Channel => &[What::Channel],
-            Kind::Radio => &[What::UnitIds, What::Marks],
+            Kind::Zone => &[What::ZoneModels, What::Home],
+            Kind::Channel => &[What::Channel, What::Air, What::Ear],
+            Kind::Radio => &[What::UnitIds, What::Post, What::Marks],
             Kind::Station | Kind::Repeater | Kind::Talkgroup => &[What::Marks],
             _ => &[],
         }
@@ -155,6 +188,8 @@ pub enum Fact {
     Bucket(u64),
     /// Whether a bucket, by its hash, holds more than a few.
     Crowd(u64),
+    /// Whether a bucket, by its hash, holds anything.
+    Any(u64),
     /// A computed value of an entity, as a plan sees it.
     Derived(What, FileId, EntityId),
 }

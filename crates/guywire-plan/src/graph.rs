@@ -378,11 +378,14 @@ impl Graph {
         }
     }
 
-    /// Marks who read a bucket, and who asked whether it is crowded where that has changed.
-    pub fn invalidate_bucket(&mut self, bucket: Bucket, crowd: bool) {
+    /// Marks who read a bucket that now holds one more or less; `before` and `after` are how many it held and holds.
+    pub fn invalidate_bucket(&mut self, bucket: Bucket, before: usize, after: usize) {
         self.invalidate_one(&Read { fact: bucket.fact(), keys: FieldSet::ALL });
-        if crowd {
+        if (before > Bucket::FEW) != (after > Bucket::FEW) {
             self.invalidate_one(&Read { fact: bucket.crowd(), keys: FieldSet::ALL });
+        }
+        if (before == 0) != (after == 0) {
+            self.invalidate_one(&Read { fact: bucket.any(), keys: FieldSet::ALL });
         }
     }
 

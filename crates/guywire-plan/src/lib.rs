@@ -4,6 +4,7 @@
 //! and tells which facts changed. Values over them ([`derived`]) are computed through a [`View`], which records what was
 //! read, so that an edit makes only those computations out of date that read what it changed ([`Graph`]).
 
+pub mod audience;
 mod bag;
 mod db;
 pub mod derived;

@@ -9,7 +9,7 @@ use crate::symbol::Symbol;
 use guywire_text::FileId;
 
 /// A value is there, is not there, or is there and cannot be read. Nothing is concluded from what cannot be read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Known<T> {
     /// The key is not there.
     Absent,

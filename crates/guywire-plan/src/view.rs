@@ -8,6 +8,7 @@ use guywire_radio::regime::Regime;
 use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
 
+use crate::audience::{Air, Post};
 use crate::bag::Bag;
 use crate::db::{Db, FileProblem};
 use crate::derived::{Channel, Value};
@@ -471,6 +472,36 @@ impl<'v> View<'v> {
             [only] => Space::Network(*only),
             _ => Space::Plan(self.viewer),
         }
+    }
+
+    /// What a channel is on the air; none where the entity is no channel.
+    pub fn air(self, id: EntityId) -> Option<&'v Air> {
+        match self.derived(What::Air, id) {
+            Some(Value::Air(air)) => air.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// Where a radio normally is; none where the entity is no radio.
+    pub fn post(self, id: EntityId) -> Option<&'v Post> {
+        match self.derived(What::Post, id) {
+            Some(Value::Post(post)) => Some(post),
+            _ => None,
+        }
+    }
+
+    /// The first channel of a zone.
+    pub fn home(self, zone: EntityId) -> Known<EntityId> {
+        match self.derived(What::Home, zone) {
+            Some(Value::Home(home)) => *home,
+            _ => Known::Unreadable,
+        }
+    }
+
+    /// Whether a bucket holds anything.
+    pub fn is_any(self, bucket: Bucket) -> bool {
+        self.reads.fact(bucket.any());
+        self.db.derived.is_any(bucket)
     }
 
     /// The entities in a bucket, in no order.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use guywire_plan::{Db, EntityId, Graph, NodeKey, Recorder, View, What, derived};
+use guywire_plan::{Db, EntityId, Recorder, View, derived};
 use guywire_text::{Document, FileId};
 
 use crate::finding::{Edit, Fix, RuleId, Safety, Sink};
@@ -25,7 +25,7 @@ pub(crate) fn judge(files: &[(&str, &str)]) -> Vec<Said> {
         .map(|(path, text)| (db.file_at(&Path::new("/harbor").join(path)), Ok(Document::new(text))))
         .collect();
     db.set_texts(texts);
-    compute(&mut db);
+    derived::settle(&mut db);
     let mut said = Vec::new();
     for file in db.file_ids() {
         for (number, rule) in CATALOG.iter().enumerate() {
@@ -48,27 +48,6 @@ pub(crate) fn rules(files: &[(&str, &str)]) -> Vec<&'static str> {
     let mut names: Vec<&str> = judge(files).iter().map(|said| said.rule).collect();
     names.dedup();
     names
-}
-
-fn compute(db: &mut Db) {
-    let mut graph = Graph::default();
-    for what in What::DERIVED {
-        for file in db.file_ids() {
-            let entities: Vec<EntityId> = db.entities_of(file).collect();
-            for viewer in db.viewers(file) {
-                for id in &entities {
-                    let view = View::new(db, viewer, &Recorder::new(None)).kind(*id);
-                    if !What::of(view).contains(&what) {
-                        continue;
-                    }
-                    let node = graph.add(NodeKey { what, viewer, entity: Some(*id) });
-                    if let Some((value, reads)) = derived::compute(db, graph.key(node)) {
-                        derived::keep(db, &mut graph, node, value, reads);
-                    }
-                }
-            }
-        }
-    }
 }
 
 fn judge_table(db: &Db, file: FileId, entity: EntityId) -> Vec<Said> {

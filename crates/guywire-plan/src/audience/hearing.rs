@@ -1,0 +1,445 @@
+//! Who hears a transmission, over all radios of all plans.
+
+use std::cell::RefCell;
+use std::ops::ControlFlow;
+use std::rc::Rc;
+
+use guywire_radio::Hertz;
+use guywire_text::FileId;
+use rustc_hash::{FxHashMap, FxHashSet};
+use smallvec::SmallVec;
+
+use super::path::blocks;
+use super::receive::ANALOG_TOLERANCE;
+use super::{Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
+use crate::entity::EntityId;
+use crate::fact::Bucket;
+use crate::language::{channel, radio, scan_list, station, talkgroup, zone};
+use crate::value::{Known, Row, Stored};
+use crate::view::{Found, Ref, View};
+
+/// Radios that are alike in all that matters to hearing, but for their unit ids.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Class {
+    /// The plan that they belong to.
+    pub viewer: FileId,
+    /// Where they are and what they hold.
+    pub post: Post,
+    /// What they decide themselves.
+    pub gear: Gear,
+    /// The radios, in the order of the plan.
+    pub radios: Vec<EntityId>,
+}
+
+/// What the radios of a class, or those of them that an individual call is for, make of a transmission.
+#[derive(Debug, Clone)]
+pub struct ClassAnswer {
+    /// The class.
+    pub class: Rc<Class>,
+    /// The radios.
+    pub radios: Vec<EntityId>,
+    /// The answer.
+    pub answer: Answer,
+    /// The channel on which they come nearest to hearing it; none where they receive on no such frequency.
+    pub on: Option<EntityId>,
+    /// What that channel makes of it: the reason, where they do not hear.
+    pub outcome: Outcome,
+    /// The repeater that would have brought it there, where it does not repeat.
+    pub refused: Option<Refusal>,
+}
+
+/// Who hears one transmission.
+#[derive(Debug, Clone)]
+pub struct Audience {
+    /// The carriers that it is on.
+    pub rays: Rays,
+    /// Every radio of every plan, once.
+    pub answers: Vec<ClassAnswer>,
+    /// The stations that listen, each with the plan that it was met in.
+    pub stations: Vec<(FileId, EntityId)>,
+}
+
+impl Audience {
+    /// How many radios give an answer.
+    pub fn count(&self, answer: Answer) -> usize {
+        self.answers.iter().filter(|it| it.answer == answer).map(|it| it.radios.len()).sum()
+    }
+
+    /// How many radios there are.
+    pub fn total(&self) -> usize {
+        self.answers.iter().map(|it| it.radios.len()).sum()
+    }
+
+    /// The answer of one radio.
+    pub fn of(&self, radio: EntityId) -> Option<&ClassAnswer> {
+        self.answers.iter().find(|it| it.radios.contains(&radio))
+    }
+}
+
+/// The radios of one plan.
+struct Fleet {
+    classes: Vec<Rc<Class>>,
+    /// Who listens to a channel and how, by number of class.
+    roles: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>,
+}
+
+/// Looks at the audience of several transmissions of one state of the plans: classes and who holds which channel are made
+/// out once. It reads every plan there is, so it is for questions and for messages of findings that are there anyway, not
+/// for finding them.
+pub struct Hearing<'v> {
+    view: View<'v>,
+    plans: Vec<FileId>,
+    fleets: RefCell<FxHashMap<FileId, Rc<Fleet>>>,
+}
+
+/// The best that a class has come to so far.
+#[derive(Clone, Copy)]
+struct Best {
+    answer: Answer,
+    on: Option<EntityId>,
+    outcome: Outcome,
+    role: Role,
+    refused: Option<Refusal>,
+}
+
+const NOWHERE: Best =
+    Best { answer: Answer::No, on: None, outcome: Outcome::No(Reason::Frequency), role: Role::OnKnob, refused: None };
+
+impl<'v> Hearing<'v> {
+    /// Over all plans of the database of `view`.
+    pub fn new(view: View<'v>) -> Self {
+        let mut plans: Vec<FileId> = view.db.file_ids().filter(|file| view.db.is_plan(*file)).collect();
+        plans.sort_by(|a, b| view.path(*a).cmp(view.path(*b)));
+        Hearing { view, plans, fleets: RefCell::default() }
+    }
+
+    /// The plans, in order of path.
+    pub fn plans(&self) -> &[FileId] {
+        &self.plans
+    }
+
+    /// The classes of radios of a plan, in the order in which their first radio stands.
+    pub fn classes(&self, plan: FileId) -> Vec<Rc<Class>> {
+        self.fleet(plan).classes.clone()
+    }
+
+    /// Who listens to a channel of a plan, and how.
+    pub fn listening(&self, plan: FileId, channel: EntityId) -> Vec<(Rc<Class>, Role)> {
+        let fleet = self.fleet(plan);
+        let roles = fleet.roles.get(&channel);
+        roles.into_iter().flatten().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
+    }
+
+    /// Who hears a transmission. `sender`, where it is known, is not counted.
+    pub fn of(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
+        let rays = self.view.rays(emission);
+        let mut best: FxHashMap<(FileId, usize, bool), Best> = FxHashMap::default();
+        let unit = match emission.signal {
+            Signal::Digital(digital) => match digital.called {
+                Called::Unit(unit) => Some(unit),
+                Called::Group(_) | Called::All => None,
+            },
+            Signal::Analog(_) => None,
+        };
+        for ray in &rays.rays {
+            self.each_position(ray.emission.carrier, |plan, number, class, channel, role| {
+                let Some(air) = self.at(plan).air(channel) else { return };
+                // Radios that are called and those that are not are told apart.
+                for is_called in if unit.is_some() { &[false, true][..] } else { &[false][..] } {
+                    let outcome = receive(&ray.emission, air, &class.gear, *is_called);
+                    let found = Best { answer: answer(outcome, role), on: Some(channel), outcome, role, refused: None };
+                    self.keep(&mut best, (plan, number, *is_called), found);
+                }
+            });
+        }
+        for refused in &rays.refused {
+            let Known::Is(output) = refused.output else { continue };
+            self.each_position(output, |plan, number, _, channel, role| {
+                for is_called in [false, true] {
+                    let found = Best { on: Some(channel), role, refused: Some(*refused), ..NOWHERE };
+                    self.keep(&mut best, (plan, number, is_called), found);
+                }
+            });
+        }
+        let stations = self.stations(&rays, unit);
+        let answers = self.answers(&best, unit, sender);
+        Audience { rays, answers, stations }
+    }
+
+    /// Every position of a radio that receives near a frequency.
+    fn each_position(&self, carrier: Hertz, mut visit: impl FnMut(FileId, usize, &Class, EntityId, Role)) {
+        for block in blocks(carrier, ANALOG_TOLERANCE) {
+            for channel in self.view.alike(Bucket::Receives(block)) {
+                let Some(file) = self.view.file_of(channel) else { continue };
+                for plan in self.view.viewers_of(file) {
+                    let fleet = self.fleet(plan);
+                    for (class, role) in fleet.roles.get(&channel).into_iter().flatten() {
+                        visit(plan, *class, &fleet.classes[*class], channel, *role);
+                    }
+                }
+            }
+        }
+    }
+
+    fn keep(&self, best: &mut FxHashMap<(FileId, usize, bool), Best>, key: (FileId, usize, bool), found: Best) {
+        let held = best.entry(key).or_insert(NOWHERE);
+        let rank = |it: &Best| {
+            let stage = std::cmp::Reverse((it.outcome.stage(), it.refused.is_some(), it.on.is_some()));
+            (it.answer, stage, it.role)
+        };
+        let is_better = rank(&found).cmp(&rank(held)).then_with(|| match (found.on, held.on) {
+            (Some(a), Some(b)) => self.view.db.order(a).cmp(&self.view.db.order(b)),
+            _ => std::cmp::Ordering::Equal,
+        });
+        if is_better.is_lt() {
+            *held = found;
+        }
+    }
+
+    fn answers(
+        &self,
+        best: &FxHashMap<(FileId, usize, bool), Best>,
+        unit: Option<i64>,
+        sender: Option<EntityId>,
+    ) -> Vec<ClassAnswer> {
+        let mut answers: Vec<ClassAnswer> = Vec::new();
+        for plan in &self.plans {
+            for (number, class) in self.fleet(*plan).classes.iter().enumerate() {
+                let is_called = |radio: &EntityId| {
+                    unit.is_some_and(|unit| self.at(*plan).unit_ids(*radio).iter().any(|(_, id)| *id == unit))
+                };
+                let (called, others): (Vec<EntityId>, Vec<EntityId>) =
+                    class.radios.iter().filter(|radio| sender != Some(**radio)).partition(|radio| is_called(radio));
+                for (radios, called) in [(called, true), (others, false)] {
+                    if radios.is_empty() {
+                        continue;
+                    }
+                    let it = *best.get(&(*plan, number, called)).unwrap_or(&NOWHERE);
+                    let Best { answer, on, outcome, refused, .. } = it;
+                    answers.push(ClassAnswer { class: class.clone(), radios, answer, on, outcome, refused });
+                }
+            }
+        }
+        self.once(answers)
+    }
+
+    /// A radio of a part that several plans share is counted where it hears best.
+    fn once(&self, mut answers: Vec<ClassAnswer>) -> Vec<ClassAnswer> {
+        let mut counted: FxHashSet<EntityId> = FxHashSet::default();
+        let mut order: Vec<usize> = (0..answers.len()).collect();
+        order.sort_by_key(|at| (answers[*at].answer, *at));
+        for at in order {
+            answers[at].radios.retain(|radio| counted.insert(*radio));
+        }
+        answers.retain(|it| !it.radios.is_empty());
+        answers
+    }
+
+    fn stations(&self, rays: &Rays, unit: Option<i64>) -> Vec<(FileId, EntityId)> {
+        let mut found: Vec<(FileId, EntityId)> = Vec::new();
+        for plan in &self.plans {
+            let view = self.at(*plan);
+            for it in view.all::<station::Table>() {
+                let is_called = unit.is_some() && it.whole(station::id).value() == unit;
+                let hears = is_called || view.station_hears(it, rays);
+                if hears && !found.iter().any(|(_, held)| *held == it.id()) {
+                    found.push((*plan, it.id()));
+                }
+            }
+        }
+        found
+    }
+
+    fn at(&self, plan: FileId) -> View<'v> {
+        View { viewer: plan, ..self.view }
+    }
+
+    fn fleet(&self, plan: FileId) -> Rc<Fleet> {
+        if let Some(fleet) = self.fleets.borrow().get(&plan) {
+            return fleet.clone();
+        }
+        let fleet = Rc::new(fleet(self.at(plan)));
+        self.fleets.borrow_mut().insert(plan, fleet.clone());
+        fleet
+    }
+}
+
+fn answer(outcome: Outcome, role: Role) -> Answer {
+    match (outcome, role) {
+        (Outcome::Heard, Role::StandsBy) => Answer::Hears,
+        (Outcome::Heard, Role::Scans) => Answer::IfScanning,
+        (Outcome::Heard, Role::OnKnob) => Answer::CouldTune,
+        (Outcome::Unknown, _) => Answer::Unknown,
+        (Outcome::Noise(_), Role::StandsBy | Role::Scans) => Answer::Noise,
+        (Outcome::Noise(_), Role::OnKnob) | (Outcome::No(_), _) => Answer::No,
+    }
+}
+
+fn fleet(view: View<'_>) -> Fleet {
+    let mut radios: Vec<EntityId> = view.all::<radio::Table>().iter().map(Ref::id).collect();
+    view.sort(&mut radios);
+    let mut by_post: FxHashMap<&Post, usize> = FxHashMap::default();
+    let mut classes: Vec<Class> = Vec::new();
+    for id in radios {
+        let Some(post) = view.post(id) else { continue };
+        let number = *by_post.entry(post).or_insert_with(|| {
+            let (viewer, gear) = (view.viewer(), view.gear(post));
+            classes.push(Class { viewer, post: post.clone(), gear, radios: Vec::new() });
+            classes.len() - 1
+        });
+        classes[number].radios.push(id);
+    }
+    let mut roles: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>> = FxHashMap::default();
+    let mut zones: FxHashMap<EntityId, Rc<[EntityId]>> = FxHashMap::default();
+    for (number, class) in classes.iter().enumerate() {
+        for (channel, role) in positions(view, class, &mut zones) {
+            let held = roles.entry(channel).or_default();
+            match held.iter_mut().find(|(class, _)| *class == number) {
+                Some((_, best)) => *best = (*best).min(role),
+                None => held.push((number, role)),
+            }
+        }
+    }
+    Fleet { classes: classes.into_iter().map(Rc::new).collect(), roles }
+}
+
+/// The channels that the radios of a class listen to, or could be tuned to.
+fn positions(view: View<'_>, class: &Class, zones: &mut FxHashMap<EntityId, Rc<[EntityId]>>) -> Vec<(EntityId, Role)> {
+    let mut found: Vec<(EntityId, Role)> = Vec::new();
+    if class.post.status == Known::Is(Status::Away) {
+        return found;
+    }
+    if let Known::Is(held) = &class.post.zones {
+        for zone in held.iter() {
+            let channels = zones.entry(*zone).or_insert_with(|| view.zone_channels(*zone).into());
+            found.extend(channels.iter().map(|channel| (*channel, Role::OnKnob)));
+        }
+    }
+    if class.post.status != Known::Is(Status::Spare)
+        && let Known::Is(home) = class.post.stands_by
+    {
+        found.push((home, Role::StandsBy));
+        found.extend(view.scanned_at(home).into_iter().map(|channel| (channel, Role::Scans)));
+    }
+    found
+}
+
+/// Somebody who listens without turning the knob.
+#[derive(Debug, Clone, Copy)]
+pub struct Listener {
+    /// The plan of the radio.
+    pub viewer: FileId,
+    /// The radio.
+    pub radio: EntityId,
+    /// The channel that it listens to.
+    pub channel: EntityId,
+    /// Standing by or scanning.
+    pub role: Role,
+    /// What it makes of the ray.
+    pub outcome: Outcome,
+}
+
+impl<'v> View<'v> {
+    /// Calls `visit` for every radio in use that stands by or scans near one of the carriers, with what it makes of it,
+    /// until it says to stop. Records only what was looked at, so a rule that stops early is judged again seldom.
+    pub fn each_listener(self, rays: &Rays, visit: &mut dyn FnMut(Listener) -> ControlFlow<()>) -> ControlFlow<()> {
+        for ray in &rays.rays {
+            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
+                for channel in self.alike(Bucket::Listens(block)) {
+                    self.listeners_on(channel, &ray.emission, visit)?;
+                }
+            }
+        }
+        ControlFlow::Continue(())
+    }
+
+    fn listeners_on(
+        self,
+        channel: EntityId,
+        ray: &Emission,
+        visit: &mut dyn FnMut(Listener) -> ControlFlow<()>,
+    ) -> ControlFlow<()> {
+        let Some(file) = self.file_of(channel) else { return ControlFlow::Continue(()) };
+        for viewer in self.viewers_of(file) {
+            let view = View { viewer, ..self };
+            let Some(air) = view.air(channel) else { continue };
+            // What no radio hears is not asked of each.
+            if let Outcome::No(Reason::Frequency) = receive(ray, air, &Gear::UNWRITTEN, true) {
+                continue;
+            }
+            let mut homes = vec![(channel, Role::StandsBy)];
+            homes
+                .extend(view.scanned_from(channel).into_iter().filter(|it| *it != channel).map(|it| (it, Role::Scans)));
+            for (home, role) in homes {
+                for radio in view.alike(Bucket::StandsOn(viewer, home)) {
+                    let Some(post) = view.post(radio) else { continue };
+                    let outcome = receive(ray, air, &view.gear(post), view.is_called(radio, ray));
+                    visit(Listener { viewer, radio, channel, role, outcome })?;
+                }
+            }
+        }
+        ControlFlow::Continue(())
+    }
+
+    /// Whether an individual call is for this radio.
+    fn is_called(self, radio: EntityId, ray: &Emission) -> bool {
+        match ray.signal {
+            Signal::Digital(super::Digital { called: Called::Unit(unit), .. }) => {
+                self.unit_ids(radio).iter().any(|(_, id)| *id == unit)
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether a station is written to listen to one of the rays: to the talkgroup that is called, or to a channel that
+    /// hears it.
+    pub fn station_hears(self, it: Ref<'v, station::Table>, rays: &Rays) -> bool {
+        let Known::Is(elements) = it.list(station::hears) else { return false };
+        elements.iter().any(|element| {
+            let Stored::Text(name) = element.value else { return false };
+            if let Found::One(group) = self.find::<talkgroup::Table>(it.id(), name) {
+                let number = group.whole(talkgroup::id).value().map(Called::Group);
+                return number.is_some() && rays.rays.iter().any(|ray| called_by(&ray.emission) == number);
+            }
+            let Found::One(channel) = self.find::<channel::Table>(it.id(), name) else { return false };
+            let Some(air) = self.air(channel.id()) else { return false };
+            rays.rays.iter().any(|ray| receive(&ray.emission, air, &Gear::UNWRITTEN, false) == Outcome::Heard)
+        })
+    }
+
+    /// The channels of a zone, in the order of the knob. What leads nowhere is left out.
+    pub fn zone_channels(self, zone: EntityId) -> Vec<EntityId> {
+        let Some(it) = self.get::<zone::Table>(zone) else { return Vec::new() };
+        let Known::Is(elements) = it.list(zone::channels) else { return Vec::new() };
+        let named = elements.iter().filter_map(|element| match element.value {
+            Stored::Text(name) if !self.symbol(name).is_empty() => Some(name),
+            _ => None,
+        });
+        named
+            .filter_map(|name| match self.find::<channel::Table>(zone, name) {
+                Found::One(channel) => Some(channel.id()),
+                Found::Missing | Found::Ambiguous(_) | Found::Unreadable => None,
+            })
+            .collect()
+    }
+
+    /// The channels that are scanned while the knob is on one.
+    pub fn scanned_at(self, channel: EntityId) -> Vec<EntityId> {
+        let Some(it) = self.get::<channel::Table>(channel) else { return Vec::new() };
+        let Known::Is(list) = self.named::<scan_list::Table, _>(it, channel::scan_list) else { return Vec::new() };
+        match self.named_members(list) {
+            Known::Is(mut members) => {
+                members.retain(|member| *member != channel);
+                members
+            }
+            Known::Absent | Known::Unreadable => Vec::new(),
+        }
+    }
+}
+
+fn called_by(emission: &Emission) -> Option<Called> {
+    match emission.signal {
+        Signal::Digital(digital) => Some(digital.called),
+        Signal::Analog(_) => None,
+    }
+}

@@ -1,0 +1,260 @@
+//! Where a radio normally is, what it scans and what it holds.
+
+use std::sync::Arc;
+
+use guywire_radio::Hertz;
+use smallvec::SmallVec;
+
+use super::{Air, Key};
+use crate::entity::EntityId;
+use crate::fact::Bucket;
+use crate::language::{channel, key, model, profile, radio, radio__stands_by, scan_list, zone};
+use crate::value::{Known, Row, Stored};
+use crate::view::{Found, Ref, View};
+
+/// Whether a radio is in use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Status {
+    /// In somebody's hands.
+    Issued,
+    /// On a shelf: it hears nothing, and could be tuned.
+    Spare,
+    /// Lost or retired: it neither sends nor hears.
+    Away,
+}
+
+/// How a radio comes to listen to a channel, best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// It stands by there.
+    StandsBy,
+    /// It is a member of the scan list of where it stands by.
+    Scans,
+    /// It is on a position of its knob.
+    OnKnob,
+}
+
+/// A radio as far as it matters to what it sends and hears; radios of equal posts are alike but for their unit ids.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Post {
+    /// Whether it is in use.
+    pub status: Known<Status>,
+    /// Its model; none where none is named or it cannot be read.
+    pub model: Option<EntityId>,
+    /// Its zones.
+    pub zones: Known<Arc<[EntityId]>>,
+    /// The keys loaded into it; absent: nothing is written of them.
+    pub keys: Known<Arc<[EntityId]>>,
+    /// The channel where it normally is.
+    pub stands_by: Known<EntityId>,
+}
+
+/// What the radio itself decides when a call comes in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gear {
+    /// The channel's own talkgroup is heard without being in the receive group. Not written: it is.
+    pub hears_own_talkgroup: Known<bool>,
+    /// A repeater channel also hears radios that send direct. Not written: it does.
+    pub hears_direct: Known<bool>,
+    /// It tries every key that it holds, not the channel's only. Not written: it does.
+    pub any_held: Known<bool>,
+    /// The keys that it holds; absent: those of its channels.
+    pub keys: Known<Arc<[Key]>>,
+}
+
+/// Whether anybody listens to a channel without turning the knob: whether some radio in use stands by there, or scans it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Ear {
+    /// Some radio stands by there.
+    pub stands_by: bool,
+    /// Some radio scans it from where it stands by.
+    pub scans: bool,
+    /// What it receives.
+    pub rx: Known<Hertz>,
+}
+
+impl Gear {
+    /// A radio of which nothing is written.
+    pub const UNWRITTEN: Gear = Gear {
+        hears_own_talkgroup: Known::Is(true),
+        hears_direct: Known::Is(true),
+        any_held: Known::Is(true),
+        keys: Known::Absent,
+    };
+
+    /// The keys that are tried on a channel; none where that cannot be read.
+    pub(super) fn keys_for(&self, air: &Air) -> Option<SmallVec<[Key; 4]>> {
+        let of_channel = || -> Option<SmallVec<[Key; 4]>> {
+            let own = match air.key {
+                Known::Is(key) => Some(key),
+                Known::Absent => None,
+                Known::Unreadable => return None,
+            };
+            let Known::Is(more) = &air.receive_keys else { return None };
+            Some(own.into_iter().chain(more.iter().copied()).collect())
+        };
+        match &self.keys {
+            Known::Unreadable => None,
+            Known::Absent => of_channel(),
+            Known::Is(held) if self.any_held.value()? => Some(SmallVec::from_slice(held)),
+            Known::Is(held) => {
+                let mut keys = of_channel()?;
+                keys.retain(|key| held.iter().any(|held| held.material.entity == key.material.entity));
+                Some(keys)
+            }
+        }
+    }
+}
+
+/// The first channel of a zone.
+pub(crate) fn home(view: View<'_>, it: Ref<'_, zone::Table>) -> Known<EntityId> {
+    let elements = match it.list(zone::channels) {
+        Known::Is(elements) => elements,
+        Known::Absent => return Known::Absent,
+        Known::Unreadable => return Known::Unreadable,
+    };
+    for element in elements {
+        let Stored::Text(name) = element.value else { return Known::Unreadable };
+        if view.symbol(name).is_empty() {
+            continue;
+        }
+        return match view.find::<channel::Table>(it.id(), name) {
+            Found::One(found) => Known::Is(found.id()),
+            Found::Missing | Found::Ambiguous(_) | Found::Unreadable => Known::Unreadable,
+        };
+    }
+    Known::Absent
+}
+
+/// Computes where a radio normally is.
+pub(crate) fn post(view: View<'_>, it: Ref<'_, radio::Table>) -> Post {
+    let profile = view.named::<profile::Table, _>(it, radio::profile);
+    let status = match it.text(radio::status).map(|word| view.symbol(word)) {
+        Known::Is("spare") => Known::Is(Status::Spare),
+        Known::Is("lost" | "retired") => Known::Is(Status::Away),
+        Known::Is(_) | Known::Absent => Known::Is(Status::Issued),
+        Known::Unreadable => Known::Unreadable,
+    };
+    let zones = either(profile, view.named_all::<zone::Table, _>(it, radio::zones), |profile| {
+        view.named_all::<zone::Table, _>(profile, profile::zones)
+    });
+    let keys = either(profile, view.named_all::<key::Table, _>(it, radio::keys), |profile| {
+        view.named_all::<key::Table, _>(profile, profile::keys)
+    });
+    let zones = zones.map(|zones| zones.iter().map(Ref::id).collect::<Arc<[EntityId]>>());
+    Post {
+        status,
+        model: view.radio_model(it).map(|model| model.id()),
+        stands_by: stands_by(view, it, &zones),
+        zones,
+        keys: keys.map(|keys| keys.iter().map(Ref::id).collect()),
+    }
+}
+
+/// What a radio says, else what its profile says.
+fn either<'v, T>(
+    profile: Known<Ref<'v, profile::Table>>,
+    own: Known<T>,
+    of_profile: impl FnOnce(Ref<'v, profile::Table>) -> Known<T>,
+) -> Known<T> {
+    own.or(match profile {
+        Known::Is(profile) => of_profile(profile),
+        Known::Absent => Known::Absent,
+        Known::Unreadable => Known::Unreadable,
+    })
+}
+
+fn stands_by(view: View<'_>, it: Ref<'_, radio::Table>, zones: &Known<Arc<[EntityId]>>) -> Known<EntityId> {
+    let first = || match zones {
+        Known::Is(zones) => zones.first().map_or(Known::Absent, |zone| view.home(*zone)),
+        Known::Absent => Known::Absent,
+        Known::Unreadable => Known::Unreadable,
+    };
+    let place = match view.known(it.id(), radio::stands_by) {
+        Known::Is(Stored::Part(record)) => crate::value::Part::<radio__stands_by::Table>::new(record),
+        Known::Absent => return first(),
+        _ => return Known::Unreadable,
+    };
+    let found = |name| match view.find::<channel::Table>(it.id(), name) {
+        Found::One(found) => Known::Is(found.id()),
+        Found::Missing | Found::Ambiguous(_) | Found::Unreadable => Known::Unreadable,
+    };
+    match (place.text(radio__stands_by::channel), place.text(radio__stands_by::zone)) {
+        (Known::Is(name), _) => found(name),
+        (Known::Unreadable, _) | (_, Known::Unreadable) => Known::Unreadable,
+        (Known::Absent, Known::Absent) => first(),
+        (Known::Absent, Known::Is(name)) => match view.find::<zone::Table>(it.id(), name) {
+            Found::One(zone) => view.home(zone.id()),
+            Found::Missing | Found::Ambiguous(_) | Found::Unreadable => Known::Unreadable,
+        },
+    }
+}
+
+/// Computes whether anybody listens to a channel.
+pub(crate) fn ear(view: View<'_>, it: Ref<'_, channel::Table>) -> Ear {
+    let viewer = view.viewer();
+    let stands_by = view.is_any(Bucket::StandsOn(viewer, it.id()));
+    let scans = view
+        .scanned_from(it.id())
+        .into_iter()
+        .any(|from| from != it.id() && view.is_any(Bucket::StandsOn(viewer, from)));
+    // What nobody listens to need not be known further.
+    let rx = if stands_by || scans { view.air(it.id()).map_or(Known::Unreadable, |air| air.rx) } else { Known::Absent };
+    Ear { stands_by, scans, rx }
+}
+
+impl<'v> View<'v> {
+    /// The channels from which this one is scanned: those whose scan list has it.
+    pub fn scanned_from(self, channel: EntityId) -> Vec<EntityId> {
+        let lists = self.referrers::<scan_list::Table>(channel).into_iter().filter(|list| {
+            // A list may name the channel as the one to answer on only.
+            match self.named_members(*list) {
+                Known::Is(members) => members.contains(&channel),
+                Known::Absent | Known::Unreadable => false,
+            }
+        });
+        lists.flat_map(|list| self.referrers::<channel::Table>(list.id())).map(|from| from.id()).collect()
+    }
+
+    /// The members of a scan list that are written by name.
+    pub fn named_members(self, list: Ref<'v, scan_list::Table>) -> Known<Vec<EntityId>> {
+        let elements = match list.list(scan_list::channels) {
+            Known::Is(elements) => elements,
+            Known::Absent => return Known::Is(Vec::new()),
+            Known::Unreadable => return Known::Unreadable,
+        };
+        let mut members = Vec::new();
+        for element in elements {
+            let Stored::Text(name) = element.value else { return Known::Unreadable };
+            if self.symbol(name) == "selected" {
+                continue;
+            }
+            match self.find::<channel::Table>(list.id(), name) {
+                Found::One(found) => members.push(found.id()),
+                Found::Missing | Found::Ambiguous(_) | Found::Unreadable => return Known::Unreadable,
+            }
+        }
+        Known::Is(members)
+    }
+
+    /// What a radio of this post decides when a call comes in.
+    pub fn gear(self, post: &Post) -> Gear {
+        let keys = match &post.keys {
+            Known::Is(keys) => {
+                let keys: Vec<Ref<'v, key::Table>> = keys.iter().filter_map(|key| self.get(*key)).collect();
+                self.air_keys(&keys)
+            }
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        };
+        let Some(model) = post.model.and_then(|model| self.get::<model::Table>(model)) else {
+            return Gear { keys, ..Gear::UNWRITTEN };
+        };
+        Gear {
+            hears_own_talkgroup: model.truth(model::hears_own_talkgroup).or_value(true),
+            hears_direct: model.truth(model::hears_direct_on_repeater_channel).or_value(true),
+            any_held: model.text(model::decrypts_with).map(|word| self.symbol(word) != "channel-key").or_value(true),
+            keys,
+        }
+    }
+}
