@@ -597,7 +597,7 @@ impl Db {
     }
 
     /// The entities of a kind with a name in a file.
-    pub(crate) fn named(&self, file: FileId, kind: Kind, name: Symbol) -> &[EntityId] {
+    pub fn named(&self, file: FileId, kind: Kind, name: Symbol) -> &[EntityId] {
         self.index.named(file, kind, name)
     }
 

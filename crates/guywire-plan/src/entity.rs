@@ -81,12 +81,12 @@ impl Entity {
     }
 
     /// Whether nothing at all can be said of what it holds.
-    pub(crate) fn is_opaque(&self) -> bool {
+    pub fn is_opaque(&self) -> bool {
         self.kind == Kind::Unknown
     }
 
     /// Kinds that something unreadable in it might refer to.
-    pub(crate) fn use_gaps(&self, found: &mut Vec<Kind>) {
+    pub fn use_gaps(&self, found: &mut Vec<Kind>) {
         gaps_in(&self.record, found);
         found.sort_unstable();
         found.dedup();

@@ -141,6 +141,41 @@ fn quoted(text: &str, start: usize, separator: char, problems: &mut Vec<(Range<u
     }
 }
 
+/// A text in a cell of a sheet, where a cell may hold several.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CellPart {
+    /// Bytes of the cell as it is written, quotes counted.
+    pub bytes: Range<usize>,
+    /// The text, without the quotes and blanks around it.
+    pub text: String,
+}
+
+/// The texts of a cell as it is written, quotes included; one where it is no list. Each is what the value of that number
+/// is read from.
+pub fn cell_parts(written: &str, list: bool) -> Vec<CellPart> {
+    let quoted = written.starts_with('"');
+    let mut letters: Vec<(Range<usize>, char)> = Vec::with_capacity(written.len());
+    let mut at = usize::from(quoted);
+    while let Some(letter) = written[at..].chars().next() {
+        let doubled = quoted && written[at..].starts_with("\"\"");
+        if quoted && letter == '"' && !doubled {
+            break;
+        }
+        let end = at + if doubled { 2 } else { letter.len_utf8() };
+        letters.push((at..end, letter));
+        at = end;
+    }
+    let parts = letters.split(|(_, letter)| list && matches!(letter, ';' | '|'));
+    parts
+        .filter_map(|part| {
+            let is_text = |(_, letter): &(Range<usize>, char)| !letter.is_whitespace();
+            let (first, last) = (part.iter().position(is_text)?, part.iter().rposition(is_text)?);
+            let text = part[first..=last].iter().map(|(_, letter)| letter).collect();
+            Some(CellPart { bytes: part[first].0.start..part[last].0.end, text })
+        })
+        .collect()
+}
+
 /// A row as a table of the language: each cell as the value that its key takes. Empty cells are keys that are not there.
 /// `keys` gives the key of each column, where it has one.
 pub(crate) fn table(
@@ -217,6 +252,19 @@ mod tests {
         assert_eq!(texts(&sheet), [["21007", ""], ["21008", "Quay 2"], ["21011", "Quay 5"]]);
         let kinds: Vec<SheetProblem> = sheet.problems.iter().map(|(_, kind)| *kind).collect();
         assert_eq!(kinds, [SheetProblem::OpenQuote, SheetProblem::TooFewCells, SheetProblem::TooManyCells]);
+    }
+
+    #[test]
+    fn the_texts_of_a_cell_know_their_bytes() {
+        let parts = |written, list| -> Vec<(String, String)> {
+            cell_parts(written, list).into_iter().map(|part| (written[part.bytes].to_owned(), part.text)).collect()
+        };
+        let pair = |a: &str, b: &str| (a.to_owned(), b.to_owned());
+        assert_eq!(parts(" quay ", false), [pair("quay", "quay")]);
+        assert_eq!(parts("\"a \"\"b\"\" ; c|\"", true), [pair("a \"\"b\"\"", "a \"b\""), pair("c", "c")]);
+        assert_eq!(parts("a;b", false), [pair("a;b", "a;b")]);
+        assert_eq!(parts("\"\"", true), []);
+        assert_eq!(parts("\"open", false), [pair("open", "open")]);
     }
 
     #[test]

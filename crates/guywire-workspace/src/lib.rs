@@ -20,7 +20,12 @@ mod workspace;
 use std::ops::Range;
 
 pub use answer::{Budget, FileFindings, Hover, OfferedFix, Progress, Related, Shown, TextEdit};
+pub use ask::{
+    Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, ItemKind, Lens,
+    MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
+};
 pub use change::{Address, Applied, Change, Splice};
+pub use guywire_plan::language::Kind;
 pub use mend::{MendedFile, Mending};
 pub use publish::MOST_SHOWN;
 pub use source::{DiskSource, FileSource, LARGEST_FILE, MemorySource, ReadError, Stamp};

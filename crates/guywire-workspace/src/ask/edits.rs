@@ -2,10 +2,11 @@
 
 use std::ops::Range;
 
-use guywire_plan::{Db, Entity, EntityId, FieldPath, Local, Record, Slot, Stored};
+use guywire_plan::{Db, Entity, EntityId, FieldPath, Local, Record};
 use guywire_rules::Edit;
 use guywire_text::{Document, Encoding};
 
+use super::extent;
 use crate::answer::TextEdit;
 
 /// The edits of a fix as bytes, ordered; none where the text has nothing of what they name.
@@ -103,9 +104,7 @@ fn remove_table(db: &Db, id: EntityId) -> Option<TextEdit> {
     if document.slice(header.clone())?.starts_with('{') {
         return Some(TextEdit { file: entity.file, bytes: with_comma(document, header)?, text: String::new() });
     }
-    let mut end = header.end;
-    deepest(db, entity, &entity.record, &mut end);
-    let last = line_of(document, end)?;
+    let last = line_of(document, extent::of_table(db, entity)?.end)?;
     let mut end = with_line_end(document, last.end);
     // One empty line goes with the table that it set off.
     if let Some(next) = line_of(document, end)
@@ -116,32 +115,6 @@ fn remove_table(db: &Db, id: EntityId) -> Option<TextEdit> {
     }
     let start = line_of(document, header.start)?.start;
     Some(TextEdit { file: entity.file, bytes: start..end, text: String::new() })
-}
-
-/// The end of the last thing written in a record, sub-tables included.
-fn deepest(db: &Db, entity: &Entity, record: &Record, end: &mut usize) {
-    let mut reach = |place: Local| {
-        if let Some(bytes) = db.bytes(entity, place) {
-            *end = (*end).max(bytes.end);
-        }
-    };
-    reach(record.at);
-    record.slots.iter().for_each(|slot| reach(slot.at));
-    record.extras.iter().for_each(|extra| reach(extra.at));
-    for part in record.slots.iter().flat_map(parts) {
-        deepest(db, entity, part, end);
-    }
-}
-
-fn parts(slot: &Slot) -> Vec<&Record> {
-    match &slot.value {
-        Stored::Part(record) => vec![record],
-        Stored::List(elements) => elements
-            .iter()
-            .filter_map(|element| if let Stored::Part(record) = &element.value { Some(&**record) } else { None })
-            .collect(),
-        _ => Vec::new(),
-    }
 }
 
 /// The line that a byte is on, without its end.

@@ -24,8 +24,10 @@ pub(crate) struct Located {
 pub(crate) fn locate(db: &Db, file: FileId, byte: usize) -> Option<Located> {
     let document = db.document(file)?;
     let (block, _) = document.at(byte);
-    let unit = document.unit_of(block)?;
-    let entities = db.entities_of_unit(file, &unit);
+    // The block before the first header may hold several tables, each a unit of its own.
+    let units = document.units_of(block);
+    let entities: Vec<EntityId> =
+        units.iter().flat_map(|unit| db.entities_of_unit(file, unit).iter().copied()).collect();
     entities.iter().find_map(|id| {
         let entity = db.entity(*id)?;
         in_record(db, entity, &entity.record, &FieldPath::default(), byte)

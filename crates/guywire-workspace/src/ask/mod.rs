@@ -1,11 +1,27 @@
 //! Questions about a place in the text, answered in plain types.
 
 mod edits;
+mod extent;
 mod fixes;
+mod folding;
 mod hover;
+mod lens;
+mod links;
 mod locate;
+mod names;
+mod navigate;
+mod outline;
+mod rename;
 mod secrets;
+mod selection;
 
 pub(crate) use fixes::fixes;
+pub use folding::{Fold, FoldKind};
 pub(crate) use hover::hover;
+pub use lens::Lens;
+pub use links::FileLink;
+pub use names::FileBytes;
+pub use navigate::{Definition, DefinitionTarget, Highlight};
+pub use outline::{FoundName, ItemKind, MOST_FOUND, OutlineItem};
+pub use rename::{Renamable, RenameRefusal};
 pub(crate) use secrets::secrets;
