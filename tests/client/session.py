@@ -120,6 +120,9 @@ class Session:
             while not self.client.registrations:
                 await asyncio.sleep(0.01)
 
+    def registered_for(self, method: str) -> list[types.Registration]:
+        return [one for one in self.client.registrations if one.method == method]
+
     async def hover(self, file: str, begins: str, inside: str) -> types.Hover:
         """The hover at the first character of `inside` on the line that begins with `begins`."""
         line = self.line(file, begins)

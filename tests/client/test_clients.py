@@ -64,7 +64,7 @@ async def test_findings_are_told_at_their_places(session, faults):
     for file in ("guywire.toml", "fleet.csv", "models/hh-uhf.model.toml"):
         assert session.rules(file) == [], file
     if not session.expected.watches:
-        assert session.client.registrations == []
+        assert session.registered_for(types.WORKSPACE_DID_CHANGE_WATCHED_FILES) == []
     named = {found.code: found for found in session.diagnostics(HARBOR)}
     assert all(found.source == "guywire" for found in named.values())
     code = named["color-code-differs-from-repeater"]
@@ -182,8 +182,7 @@ async def test_all_safe_fixes_of_a_file_are_one_action(session, faults):
 async def test_files_are_watched_where_the_client_can(session, faults):
     await all_told(session, faults)
     await session.registered()
-    (watch,) = session.client.registrations
-    assert watch.method == types.WORKSPACE_DID_CHANGE_WATCHED_FILES
+    (watch,) = session.registered_for(types.WORKSPACE_DID_CHANGE_WATCHED_FILES)
     globs = {watcher["globPattern"] for watcher in watch.register_options["watchers"]}
     assert globs == {"**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"}
     # A file that is not open is mended by another program.

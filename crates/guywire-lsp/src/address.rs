@@ -23,12 +23,16 @@ pub(crate) fn url(address: &Address) -> Option<Url> {
     }
 }
 
-/// Whether an address names a file of the plan language. The client's language id is not asked: editors that know no
-/// plans say `toml`, for other TOML files as well.
-pub(crate) fn known(url: &Url) -> bool {
+/// Whether a text is one of the plan language. For a file its name says so, not the client's language id: editors that
+/// know no plans say `toml`, for other TOML files as well. A buffer that was never saved may have no name but a
+/// language. Other texts, such as a revision shown beside the file, are not there to be mended.
+pub(crate) fn known(url: &Url, language: &str) -> bool {
     match address(url) {
         Address::Disk(path) => Workspace::knows(&path),
-        Address::Virtual(_) => Workspace::knows(Path::new(url.path())),
+        Address::Virtual(_) if url.scheme() == "untitled" => {
+            language.split('.').any(|part| part == "guywire") || Workspace::knows(Path::new(url.path()))
+        }
+        Address::Virtual(_) => false,
     }
 }
 
@@ -121,12 +125,16 @@ mod tests {
 
     #[test]
     fn files_are_known_by_name() {
-        assert!(known(&parsed("file:///plans/x.plan.toml")));
-        assert!(known(&parsed("file:///plans/guywire.toml")));
-        assert!(known(&parsed("git:/plans/x.plan.toml?ref")));
-        assert!(known(&parsed("untitled:/plans/new.plan.toml")));
-        assert!(!known(&parsed("file:///plans/other.toml")));
-        assert!(!known(&parsed("git:/plans/other.toml?x.plan.toml")));
-        assert!(!known(&parsed("untitled:Untitled-1")));
+        for spelling in ["file:///plans/x.plan.toml", "file:///plans/guywire.toml", "untitled:/plans/new.plan.toml"] {
+            assert!(known(&parsed(spelling), "toml"), "{spelling}");
+        }
+        for spelling in
+            ["file:///plans/other.toml", "untitled:Untitled-1", "git:/plans/x.plan.toml?ref", "vault:/x.plan.toml"]
+        {
+            assert!(!known(&parsed(spelling), "toml"), "{spelling}");
+        }
+        assert!(!known(&parsed("file:///plans/other.toml"), "toml.guywire"));
+        assert!(known(&parsed("untitled:Untitled-1"), "toml.guywire"));
+        assert!(known(&parsed("untitled:Untitled-1"), "guywire"));
     }
 }

@@ -1,19 +1,23 @@
 //! The requests, one method each: they put a question in line and wait for its answer. Nothing here waits for the
 //! client.
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::Duration;
+
+use serde_json::json;
 
 use tokio::sync::oneshot;
 use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::notification::{DidChangeConfiguration, DidChangeWatchedFiles, Notification};
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
-    CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DidChangeWatchedFilesRegistrationOptions,
-    DocumentDiagnosticParams, DocumentDiagnosticReportResult, FileSystemWatcher, GlobPattern, Hover, HoverParams,
-    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
-    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
-    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceFoldersServerCapabilities,
-    WorkspaceServerCapabilities,
+    CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DocumentDiagnosticParams,
+    DocumentDiagnosticReportResult, FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
+    FileOperationRegistrationOptions, Hover, HoverParams, HoverProviderCapability, InitializeParams, InitializeResult,
+    InitializedParams, OneOf, Registration, SaveOptions, ServerCapabilities, ServerInfo, TextDocumentSyncCapability,
+    TextDocumentSyncKind, TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult,
+    WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use tower_lsp::{Client, LanguageServer};
 
@@ -24,7 +28,9 @@ use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
 use crate::message::{Desk, Message};
 use crate::outbox::{Outbox, forward};
+use crate::progress;
 use crate::pull::{AllPull, FilePull, Pull};
+use crate::settings::Settings;
 
 /// What a workspace is made of, fleets in sheets included.
 const WATCHED: [&str; 3] = ["**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"];
@@ -35,15 +41,20 @@ pub(crate) struct Backend {
     desk: Desk,
     session: Session,
     outbox: Arc<Outbox>,
-    watches: AtomicBool,
-    pulls: AtomicBool,
+    /// How long a check may take untold.
+    untold: Duration,
+    /// What the client can do, once it has said so.
+    facts: OnceLock<Facts>,
     greeted: AtomicBool,
 }
 
 impl Backend {
-    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
-        let [watches, pulls, greeted] = [false; 3].map(AtomicBool::new);
-        Self { client, desk, session, outbox, watches, pulls, greeted }
+    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>, untold: Duration) -> Self {
+        Self { client, desk, session, outbox, untold, facts: OnceLock::new(), greeted: AtomicBool::new(false) }
+    }
+
+    fn can(&self, what: impl FnOnce(&Facts) -> bool) -> bool {
+        self.facts.get().is_some_and(what)
     }
 
     /// Asks about the text that the client has of a file at this place in the order; none where there is no such file.
@@ -65,7 +76,7 @@ impl Backend {
     }
 
     async fn pull<T>(&self, pull: impl FnOnce(oneshot::Sender<Result<T>>) -> Pull) -> Result<T> {
-        if !self.pulls.load(Ordering::Acquire) {
+        if !self.can(|facts| facts.pulls) {
             return Err(Error::method_not_found());
         }
         let (reply, answer) = oneshot::channel();
@@ -97,9 +108,10 @@ impl LanguageServer for Backend {
                 version: Some(env!("CARGO_PKG_VERSION").to_owned()),
             }),
         };
-        self.watches.store(facts.watches, Ordering::Release);
-        self.pulls.store(facts.pulls, Ordering::Release);
-        self.desk.send(Message::Begin { facts, roots: roots(&params) });
+        let _ = self.facts.set(facts.clone());
+        let mut settings = params.initialization_options.as_ref().map(Settings::of).unwrap_or_default();
+        settings.trace = settings.trace.or(params.trace);
+        self.desk.send(Message::Begin { facts, roots: roots(&params), settings });
         self.session.enter(Phase::During);
         Ok(result)
     }
@@ -111,9 +123,14 @@ impl LanguageServer for Backend {
             return;
         }
         let (outbox, client) = (self.outbox.clone(), self.client.clone());
-        tokio::spawn(forward(outbox, client));
-        if self.watches.load(Ordering::Acquire) {
-            tokio::spawn(watch(self.client.clone(), self.desk.clone()));
+        tokio::spawn(forward(outbox, client, self.desk.clone()));
+        let Some(facts) = self.facts.get() else { return };
+        if facts.progress {
+            tokio::spawn(progress::show(self.outbox.clone(), self.client.clone(), self.untold));
+        }
+        let registrations = registrations(facts);
+        if !registrations.is_empty() {
+            tokio::spawn(register(self.client.clone(), self.desk.clone(), registrations));
         }
     }
 
@@ -187,7 +204,10 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         code_action_provider: Some(actions),
         diagnostic_provider: facts.pulls.then(diagnostics),
-        workspace: Some(WorkspaceServerCapabilities { workspace_folders: Some(folders), file_operations: None }),
+        workspace: Some(WorkspaceServerCapabilities {
+            workspace_folders: Some(folders),
+            file_operations: facts.moves.then(moves),
+        }),
         ..ServerCapabilities::default()
     }
 }
@@ -201,16 +221,43 @@ fn diagnostics() -> DiagnosticServerCapabilities {
     })
 }
 
-async fn watch(client: Client, desk: Desk) {
-    let watchers =
-        WATCHED.map(|pattern| FileSystemWatcher { glob_pattern: GlobPattern::String(pattern.to_owned()), kind: None });
-    let options = DidChangeWatchedFilesRegistrationOptions { watchers: watchers.to_vec() };
-    let registration = Registration {
-        id: "guywire-watched-files".to_owned(),
-        method: "workspace/didChangeWatchedFiles".to_owned(),
-        register_options: serde_json::to_value(options).ok(),
+/// The files that the client is asked to tell of when it makes, renames or deletes them.
+fn moves() -> WorkspaceFileOperationsServerCapabilities {
+    let filter = |glob: &str, kind| FileOperationFilter {
+        scheme: Some("file".to_owned()),
+        pattern: FileOperationPattern { glob: glob.to_owned(), matches: Some(kind), options: None },
     };
-    if let Err(error) = client.register_capability(vec![registration]).await {
+    let mut filters: Vec<FileOperationFilter> =
+        WATCHED.iter().map(|glob| filter(glob, FileOperationPatternKind::File)).collect();
+    filters.push(filter("**", FileOperationPatternKind::Folder));
+    let files = Some(FileOperationRegistrationOptions { filters });
+    WorkspaceFileOperationsServerCapabilities {
+        did_create: files.clone(),
+        did_rename: files.clone(),
+        did_delete: files,
+        ..WorkspaceFileOperationsServerCapabilities::default()
+    }
+}
+
+/// What the client is asked to tell of, as far as it can.
+fn registrations(facts: &Facts) -> Vec<Registration> {
+    let watcher = |glob: &&str| json!({ "globPattern": glob });
+    let files = Registration {
+        id: "guywire-watched-files".to_owned(),
+        method: DidChangeWatchedFiles::METHOD.to_owned(),
+        register_options: Some(json!({ "watchers": WATCHED.iter().map(watcher).collect::<Vec<_>>() })),
+    };
+    let settings = Registration {
+        id: "guywire-settings".to_owned(),
+        method: DidChangeConfiguration::METHOD.to_owned(),
+        register_options: Some(json!({ "section": "guywire" })),
+    };
+    let wanted = [(facts.watches, files), (facts.configuration_watch, settings)];
+    wanted.into_iter().filter(|(can, _)| *can).map(|(_, registration)| registration).collect()
+}
+
+async fn register(client: Client, desk: Desk, registrations: Vec<Registration>) {
+    if let Err(error) = client.register_capability(registrations).await {
         tracing::warn!(code = error.code.code(), "the client watches no files; they are looked at when needed");
         desk.send(Message::Unwatched);
     }

@@ -14,6 +14,7 @@ pub(crate) trait Engine {
     fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress;
     fn changed(&mut self) -> Vec<FileId>;
     fn is_settled(&self, file: FileId) -> bool;
+    fn show_at_most(&mut self, findings: usize);
     fn files(&self) -> Vec<FileId>;
     fn file(&self, address: &Address) -> Option<FileId>;
     fn address(&self, file: FileId) -> Option<Address>;
@@ -39,6 +40,10 @@ impl Engine for Workspace {
 
     fn is_settled(&self, file: FileId) -> bool {
         self.is_settled(file)
+    }
+
+    fn show_at_most(&mut self, findings: usize) {
+        self.show_at_most(findings);
     }
 
     fn files(&self) -> Vec<FileId> {

@@ -35,6 +35,16 @@ pub(crate) struct Facts {
     pub pulls: bool,
     /// The client watches files when asked to.
     pub watches: bool,
+    /// The client tells of files that it makes, renames and deletes.
+    pub moves: bool,
+    /// The client can be asked for its settings.
+    pub configuration: bool,
+    /// The client tells when its settings change, when asked to.
+    pub configuration_watch: bool,
+    /// The client shows progress that it did not ask for.
+    pub progress: bool,
+    /// The client shows a document when told to.
+    pub show_document: bool,
 }
 
 impl Facts {
@@ -46,6 +56,8 @@ impl Facts {
         let workspace = capabilities.workspace.as_ref();
         let edits = workspace.and_then(|workspace| workspace.workspace_edit.as_ref());
         let files = workspace.and_then(|workspace| workspace.did_change_watched_files.as_ref());
+        let configuration = workspace.and_then(|workspace| workspace.did_change_configuration.as_ref());
+        let window = capabilities.window.as_ref();
         let encodings = capabilities.general.as_ref().and_then(|general| general.position_encodings.as_deref());
         let asks = text.is_some_and(|text| text.diagnostic.is_some());
         let asks_again = workspace.and_then(|workspace| workspace.diagnostic.as_ref()?.refresh_support) == Some(true);
@@ -62,6 +74,11 @@ impl Facts {
             document_changes: edits.and_then(|edits| edits.document_changes) == Some(true),
             pulls: asks && asks_again,
             watches: files.and_then(|files| files.dynamic_registration) == Some(true),
+            moves: workspace.and_then(|workspace| workspace.file_operations.as_ref()?.did_rename) == Some(true),
+            configuration: workspace.and_then(|workspace| workspace.configuration) == Some(true),
+            configuration_watch: configuration.and_then(|told| told.dynamic_registration) == Some(true),
+            progress: window.and_then(|window| window.work_done_progress) == Some(true),
+            show_document: window.and_then(|window| window.show_document.as_ref()).is_some_and(|show| show.support),
         }
     }
 

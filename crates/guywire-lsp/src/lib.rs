@@ -9,6 +9,7 @@ mod adapter;
 mod address;
 mod backend;
 mod books;
+mod check;
 mod convert;
 mod door;
 mod engine;
@@ -16,8 +17,10 @@ mod facts;
 mod frame;
 mod message;
 mod outbox;
+mod progress;
 mod pull;
 mod pump;
+mod settings;
 mod tell;
 #[cfg(test)]
 mod tests;
@@ -41,6 +44,8 @@ use crate::worker::{Pace, Source, work};
 
 /// At most one look at the disk a second, and at most one part in twenty of the time.
 const DISK: Pace = Pace { pause: Duration::from_secs(1), share: 20 };
+/// How long a check may take before the user is told that it is under way.
+const UNTOLD: Duration = Duration::from_millis(150);
 /// How long the engine's thread may take to end once the client has left.
 const FAREWELL: Duration = Duration::from_secs(1);
 /// Stack of the engine's thread, in bytes: as much as a main thread has.
@@ -92,6 +97,7 @@ pub fn serve(today: impl FnMut() -> Date + Send + 'static) -> Result<Ended, Serv
         load: Box::new(|roots, today| Workspace::load(Arc::new(DiskSource), roots, today)),
         today: Box::new(today),
         disk: DISK,
+        untold: UNTOLD,
     };
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(ServeError::Runtime)?;
     let ended = runtime.block_on(run(tokio::io::stdin(), tokio::io::stdout(), source));
@@ -107,7 +113,7 @@ async fn run<E: Engine + 'static>(
     source: Source<E>,
 ) -> Result<Ended, ServeError> {
     let (desk, inbox, stop) = Desk::new();
-    let (session, outbox) = (Session::default(), Arc::new(Outbox::default()));
+    let (session, outbox, untold) = (Session::default(), Arc::new(Outbox::default()), source.untold);
     let (done, worker_done) = oneshot::channel::<()>();
     let worker_outbox = outbox.clone();
     let worker = move || {
@@ -118,7 +124,7 @@ async fn run<E: Engine + 'static>(
     thread.spawn(worker).map_err(ServeError::Thread)?;
 
     let (service, socket) =
-        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone()));
+        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone(), untold));
     let adapter = Adapter::new(service, desk.clone(), session.clone());
     pump::pump(input, output, adapter, tower_lsp::Loopback::split(socket)).await;
 

@@ -8,24 +8,26 @@ use std::sync::mpsc;
 use serde_json::Value;
 use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::notification::{
-    DidChangeTextDocument, DidChangeWatchedFiles, DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument,
-    DidSaveTextDocument, Notification,
+    DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles, DidChangeWorkspaceFolders,
+    DidCloseTextDocument, DidCreateFiles, DidDeleteFiles, DidOpenTextDocument, DidRenameFiles, DidSaveTextDocument,
+    Notification, SetTrace, WorkDoneProgressCancel,
 };
 use tower_lsp::lsp_types::{
     DidChangeTextDocumentParams, DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams,
-    DidOpenTextDocumentParams, TextDocumentContentChangeEvent, Url, WorkspaceFolder,
+    DidOpenTextDocumentParams, SetTraceParams, TextDocumentContentChangeEvent, TraceValue, Url, WorkspaceFolder,
 };
 
 use crate::door::Question;
 use crate::facts::Facts;
 use crate::pull::Pull;
+use crate::settings::Settings;
 
 /// One thing to do.
 pub(crate) enum Message {
     /// The client has introduced itself.
-    Begin { facts: Facts, roots: Vec<PathBuf> },
+    Begin { facts: Facts, roots: Vec<PathBuf>, settings: Settings },
     /// A text is open.
-    Open { url: Url, version: i32, text: String },
+    Open { url: Url, language: String, version: i32, text: String },
     /// An open text changed.
     Edit { url: Url, version: i32, changes: Vec<TextDocumentContentChangeEvent> },
     /// An edit of a text could not be read.
@@ -40,6 +42,14 @@ pub(crate) enum Message {
     Unwatched,
     /// Folders came and went.
     Folders { removed: Vec<Url>, added: Vec<Url> },
+    /// The client told its settings.
+    Settings(Settings),
+    /// The client's settings changed, and it does not say how.
+    SettingsChanged,
+    /// How much the server tells of what it does.
+    Trace(TraceValue),
+    /// The user stopped the check of what is not open.
+    StopScan,
     /// A request.
     Ask(Box<dyn Question>),
     /// A request for diagnostics, to be answered once they are computed.
@@ -70,7 +80,7 @@ impl Desk {
     }
 }
 
-/// Reads a notification that changes what the engine knows; hands any other back. Parameters that do not have the
+/// Reads a notification that changes what the engine knows or does; hands any other back. Parameters that do not have the
 /// protocol's shape yield no message, or for an edit that the text is no longer known.
 pub(crate) fn told(request: Request) -> Result<Option<Message>, Request> {
     let read: fn(Value) -> Option<Message> = match request.method() {
@@ -81,6 +91,12 @@ pub(crate) fn told(request: Request) -> Result<Option<Message>, Request> {
         DidCloseTextDocument::METHOD => |params| Some(Message::Close(document(&params)?)),
         DidChangeWatchedFiles::METHOD => watched,
         DidChangeWorkspaceFolders::METHOD => folders,
+        DidCreateFiles::METHOD => |params| moved(params, &["uri"]),
+        DidRenameFiles::METHOD => |params| moved(params, &["oldUri", "newUri"]),
+        DidDeleteFiles::METHOD => |params| moved(params, &["uri"]),
+        DidChangeConfiguration::METHOD => |params| Some(configured(&params)),
+        SetTrace::METHOD => |params| Some(Message::Trace(serde_json::from_value::<SetTraceParams>(params).ok()?.value)),
+        WorkDoneProgressCancel::METHOD => |_| Some(Message::StopScan),
         _ => return Err(request),
     };
     let (_, _, params) = request.into_parts();
@@ -89,7 +105,8 @@ pub(crate) fn told(request: Request) -> Result<Option<Message>, Request> {
 
 fn opened(params: Value) -> Option<Message> {
     let document = serde_json::from_value::<DidOpenTextDocumentParams>(params).ok()?.text_document;
-    Some(Message::Open { url: document.uri, version: document.version, text: document.text })
+    let (url, language) = (document.uri, document.language_id);
+    Some(Message::Open { url, language, version: document.version, text: document.text })
 }
 
 fn edited(params: Value) -> Option<Message> {
@@ -103,6 +120,21 @@ fn edited(params: Value) -> Option<Message> {
 fn watched(params: Value) -> Option<Message> {
     let changes = serde_json::from_value::<DidChangeWatchedFilesParams>(params).ok()?.changes;
     Some(Message::Disk(changes.into_iter().map(|change| change.uri).collect()))
+}
+
+/// Files that the client made, renamed or deleted, by the keys under which it names them.
+fn moved(params: Value, keys: &[&str]) -> Option<Message> {
+    let files = params.get("files")?.as_array()?;
+    let named = files.iter().flat_map(|file| keys.iter().filter_map(|key| file.get(key)?.as_str()?.parse().ok()));
+    Some(Message::Disk(named.collect()))
+}
+
+/// Clients that are asked for their settings send none along, or null.
+fn configured(params: &Value) -> Message {
+    match params.get("settings") {
+        Some(settings) if settings.get("guywire").is_some() => Message::Settings(Settings::of(settings)),
+        _ => Message::SettingsChanged,
+    }
 }
 
 fn folders(params: Value) -> Option<Message> {

@@ -6,18 +6,24 @@ use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use serde_json::{Value, json};
-use tokio::sync::Notify;
+use tokio::sync::{Notify, watch};
 use tower_lsp::Client;
-use tower_lsp::lsp_types::notification::Notification;
+use tower_lsp::lsp_types::notification::{LogTrace, Notification};
 use tower_lsp::lsp_types::{
-    MessageType, ProgressToken, PublishDiagnosticsParams, Url, WorkspaceDocumentDiagnosticReport,
+    ConfigurationItem, LogTraceParams, MessageType, ProgressToken, PublishDiagnosticsParams, Url,
+    WorkspaceDocumentDiagnosticReport,
 };
+
+use crate::message::{Desk, Message};
+use crate::progress::Scan;
+use crate::settings::Settings;
 
 /// Filled by the engine's thread, emptied by [`forward`].
 #[derive(Default)]
 pub(crate) struct Outbox {
     waiting: Mutex<Waiting>,
     filled: Notify,
+    scan: watch::Sender<Option<Scan>>,
 }
 
 #[derive(Default)]
@@ -26,7 +32,9 @@ struct Waiting {
     order: VecDeque<Url>,
     lists: HashMap<Url, List>,
     notes: VecDeque<String>,
+    traces: VecDeque<LogTraceParams>,
     refresh: Refresh,
+    configure: bool,
 }
 
 /// How far a request to ask for diagnostics again has come. One at a time is enough: it concerns all files.
@@ -48,6 +56,8 @@ enum List {
 enum Item {
     List(List),
     Note(String),
+    Trace(LogTraceParams),
+    Configure,
     Refresh,
 }
 
@@ -87,6 +97,32 @@ impl Outbox {
         self.filled.notify_one();
     }
 
+    /// Tells of what the server does.
+    pub(crate) fn trace(&self, trace: LogTraceParams) {
+        let mut waiting = self.waiting();
+        if !waiting.closed {
+            waiting.traces.push_back(trace);
+        }
+        drop(waiting);
+        self.filled.notify_one();
+    }
+
+    /// Asks the client for its settings.
+    pub(crate) fn configure(&self) {
+        self.waiting().configure = true;
+        self.filled.notify_one();
+    }
+
+    /// Notes how far a check has come; none where none is under way.
+    pub(crate) fn scan(&self, scan: Option<Scan>) {
+        self.scan.send_if_modified(|known| std::mem::replace(known, scan) != scan);
+    }
+
+    /// The checks as they come and go.
+    pub(crate) fn scans(&self) -> watch::Receiver<Option<Scan>> {
+        self.scan.subscribe()
+    }
+
     /// Has the client ask for diagnostics again.
     pub(crate) fn refresh(&self) {
         self.waiting().refresh.wanted = true;
@@ -119,8 +155,14 @@ impl Outbox {
         if let Some(note) = waiting.notes.pop_front() {
             return Some(Item::Note(note));
         }
+        if std::mem::take(&mut waiting.configure) && !waiting.closed {
+            return Some(Item::Configure);
+        }
         if let Some(url) = waiting.order.pop_front() {
             return waiting.lists.remove(&url).map(Item::List);
+        }
+        if let Some(trace) = waiting.traces.pop_front() {
+            return Some(Item::Trace(trace));
         }
         if waiting.refresh == (Refresh { wanted: true, under_way: false }) && !waiting.closed {
             waiting.refresh = Refresh { wanted: false, under_way: true };
@@ -136,7 +178,7 @@ impl Outbox {
 }
 
 /// Sends what comes into the outbox to the client, in order, as fast as the client reads.
-pub(crate) async fn forward(outbox: Arc<Outbox>, client: Client) {
+pub(crate) async fn forward(outbox: Arc<Outbox>, client: Client, desk: Desk) {
     loop {
         while let Some(item) = outbox.next() {
             match item {
@@ -148,12 +190,24 @@ pub(crate) async fn forward(outbox: Arc<Outbox>, client: Client) {
                     client.send_notification::<PartialResult>(params).await;
                 }
                 Item::Note(text) => client.show_message(MessageType::ERROR, text).await,
+                Item::Trace(trace) => client.send_notification::<LogTrace>(trace).await,
+                Item::Configure => {
+                    tokio::spawn(configure(client.clone(), desk.clone()));
+                }
                 Item::Refresh => {
                     tokio::spawn(refresh(outbox.clone(), client.clone()));
                 }
             }
         }
         outbox.filled.notified().await;
+    }
+}
+
+async fn configure(client: Client, desk: Desk) {
+    let section = ConfigurationItem { scope_uri: None, section: Some("guywire".to_owned()) };
+    match client.configuration(vec![section]).await {
+        Ok(values) => desk.send(Message::Settings(values.first().map(Settings::of).unwrap_or_default())),
+        Err(error) => tracing::warn!(code = error.code.code(), "the client does not tell its settings"),
     }
 }
 

@@ -87,8 +87,15 @@ impl Pulls {
             pulled.due = true;
         }
         for pull in self.files.extract_if(.., |pull| pull.url == *url) {
-            let _ = pull.reply.send(Err(ask_again()));
+            let _ = pull.reply.send(Err(server_canceled("the text has changed since", true)));
         }
+    }
+
+    /// The user stopped the check: what waits for it is not answered.
+    pub(crate) fn give_up(&mut self) {
+        let stopped = || server_canceled("the check was stopped", false);
+        self.files.drain(..).for_each(|pull| drop(pull.reply.send(Err(stopped()))));
+        self.all.drain(..).for_each(|pull| drop(pull.reply.send(Err(stopped()))));
     }
 
     /// The client has closed a file.
@@ -134,14 +141,14 @@ fn id_of(part: &WorkspaceDocumentDiagnosticReport) -> (Url, String) {
     }
 }
 
-/// The protocol's own way to say that an answer would be out of date.
+/// The protocol's own way to say that diagnostics are not to be had now.
 /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_diagnostic>
-fn ask_again() -> Error {
+fn server_canceled(why: &'static str, retrigger: bool) -> Error {
     Error {
         // ServerCancelled
         code: ErrorCode::ServerError(-32802),
-        message: "the text has changed since".into(),
-        data: Some(json!({ "retriggerRequest": true })),
+        message: why.into(),
+        data: Some(json!({ "retriggerRequest": retrigger })),
     }
 }
 

@@ -6,14 +6,15 @@ use std::time::Instant;
 use guywire_text::FileId;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::{
-    Diagnostic, DocumentDiagnosticReportResult, PublishDiagnosticsParams, Url, WorkspaceDocumentDiagnosticReport,
+    Diagnostic, DocumentDiagnosticReportResult, PublishDiagnosticsParams, TraceValue, Url,
+    WorkspaceDocumentDiagnosticReport,
 };
 
 use crate::address::address;
 use crate::convert::{self, Texts};
 use crate::engine::Engine;
 use crate::pull::{AllPull, FilePull, Pull, part, report, whole};
-use crate::worker::{SLICE, Worker, guarded};
+use crate::worker::{SLICE, Worker, guarded, name};
 
 impl<E: Engine> Worker<E> {
     /// Tells of these files for a short while.
@@ -42,7 +43,10 @@ impl<E: Engine> Worker<E> {
     }
 
     /// Sends a list, the way the client takes it.
-    pub(crate) fn tell(&self, news: PublishDiagnosticsParams) {
+    pub(crate) fn tell(&mut self, news: PublishDiagnosticsParams) {
+        if self.trace != TraceValue::Off {
+            self.traced.push(name(&news.uri).to_owned());
+        }
         if !self.facts.pulls {
             self.outbox.publish(news);
         } else if let Some(token) = self.pulls.stream() {
@@ -74,6 +78,8 @@ impl<E: Engine> Worker<E> {
         if !self.facts.watches {
             self.look();
         }
+        let open = matches!(&pull, Pull::File(pull) if self.books.get(&pull.url).is_some());
+        self.open_only &= open;
         match pull {
             Pull::File(pull) => self.pulls.files.push(pull),
             Pull::All(pull) if pull.partial.is_some() => self.stream(pull),

@@ -10,9 +10,9 @@ use std::sync::mpsc::{Receiver, TryRecvError};
 use std::time::{Duration, Instant};
 
 use guywire_text::{Document, FileId};
-use guywire_workspace::{Applied, Budget, Change};
+use guywire_workspace::{Applied, Change};
 use jiff::civil::Date;
-use tower_lsp::lsp_types::{ClientCapabilities, TextDocumentContentChangeEvent, Url};
+use tower_lsp::lsp_types::{ClientCapabilities, TextDocumentContentChangeEvent, TraceValue, Url};
 
 use crate::address::{address, known};
 use crate::books::Books;
@@ -22,7 +22,9 @@ use crate::engine::Engine;
 use crate::facts::{Facts, change_roots};
 use crate::message::Message;
 use crate::outbox::Outbox;
+use crate::progress::Scan;
 use crate::pull::Pulls;
+use crate::settings::Settings;
 
 /// How long a slice of work may take before messages are looked at.
 pub(crate) const SLICE: Duration = Duration::from_millis(4);
@@ -38,6 +40,8 @@ pub(crate) struct Source<E> {
     pub today: Box<dyn FnMut() -> Date + Send>,
     /// How often the disk is looked at for a client that watches no files.
     pub disk: Pace,
+    /// How long a check may take before the user is told that it is under way.
+    pub untold: Duration,
 }
 
 /// How often something slow may be done.
@@ -88,12 +92,24 @@ pub(crate) struct Worker<E> {
     next_look: Option<Instant>,
     /// Nothing is left to compute.
     pub settled: bool,
+    /// The user stopped the check: files that are not open are left as they are until something asks for them.
+    pub open_only: bool,
+    /// The most that was left to compute since all was settled.
+    pub peak: usize,
+    /// Since when there is something to compute.
+    pub since: Option<Instant>,
+    /// How much is told of what is done.
+    pub trace: TraceValue,
+    /// The files told about since all was settled, where that is traced.
+    pub traced: Vec<String>,
+    /// The most findings that a file shows, where the client set it.
+    findings: Option<usize>,
     /// The engine was built again since the last change.
-    rebuilt: bool,
+    pub rebuilt: bool,
     /// It failed even so: nothing is checked until the next change.
     pub halted: bool,
     /// The user knows that checks fail.
-    excused: bool,
+    pub excused: bool,
 }
 
 impl<E: Engine> Worker<E> {
@@ -111,6 +127,12 @@ impl<E: Engine> Worker<E> {
             unsent: BTreeSet::new(),
             next_look: None,
             settled: false,
+            open_only: false,
+            peak: 0,
+            since: None,
+            trace: TraceValue::Off,
+            traced: Vec::new(),
+            findings: None,
             rebuilt: false,
             halted: false,
             excused: false,
@@ -120,8 +142,8 @@ impl<E: Engine> Worker<E> {
     fn take(&mut self, message: Message) {
         self.notice_the_date();
         match message {
-            Message::Begin { facts, roots } => self.begin(facts, roots),
-            Message::Open { url, version, text } => self.open(url, version, text),
+            Message::Begin { facts, roots, settings } => self.begin(facts, roots, settings),
+            Message::Open { url, language, version, text } => self.open(url, &language, version, text),
             Message::Edit { url, version, changes } => self.edit(&url, version, changes),
             Message::Lost(url) => self.lose(&url),
             Message::Save(url) => self.save(&url),
@@ -132,17 +154,39 @@ impl<E: Engine> Worker<E> {
                 change_roots(&mut self.roots, &removed, &added);
                 self.rebuild();
             }
+            Message::Settings(settings) => self.set(settings),
+            Message::SettingsChanged => self.ask_for_settings(),
+            Message::Trace(trace) => self.trace = trace,
+            Message::StopScan => self.leave_the_rest(),
             Message::Ask(question) => self.answer(question),
             Message::Pull(pull) => self.pull(pull),
             Message::End => {}
         }
     }
 
-    fn begin(&mut self, facts: Facts, roots: Vec<PathBuf>) {
+    fn begin(&mut self, facts: Facts, roots: Vec<PathBuf>, settings: Settings) {
         self.facts = facts;
         self.roots = roots;
         self.rebuild();
+        self.set(settings);
+        self.ask_for_settings();
         self.next_look = Some(Instant::now() + self.source.disk.pause);
+    }
+
+    fn ask_for_settings(&self) {
+        if self.facts.configuration {
+            self.outbox.configure();
+        }
+    }
+
+    /// What the client does not set is as it was.
+    fn set(&mut self, settings: Settings) {
+        self.trace = settings.trace.unwrap_or(self.trace);
+        self.findings = settings.findings.or(self.findings);
+        if let (Some(engine), Some(findings)) = (&mut self.engine, self.findings) {
+            engine.show_at_most(findings);
+            self.settled = false;
+        }
     }
 
     fn notice_the_date(&mut self) {
@@ -153,9 +197,9 @@ impl<E: Engine> Worker<E> {
         }
     }
 
-    fn open(&mut self, url: Url, version: i32, text: String) {
-        if !known(&url) {
-            tracing::debug!("a text is left alone: its name is none of the plan language's");
+    fn open(&mut self, url: Url, language: &str, version: i32, text: String) {
+        if !known(&url, language) {
+            tracing::debug!("a text is left alone: it is none of the plan language");
             return;
         }
         let applied = self.apply(Change::Open { address: address(&url), version, text });
@@ -206,7 +250,8 @@ impl<E: Engine> Worker<E> {
     }
 
     fn save(&mut self, url: &Url) {
-        if known(url) {
+        self.open_only = false;
+        if known(url, "") {
             self.disk(std::slice::from_ref(url));
         }
         self.look();
@@ -233,6 +278,7 @@ impl<E: Engine> Worker<E> {
     fn disk(&mut self, urls: &[Url]) {
         let paths: Vec<PathBuf> = urls.iter().filter_map(crate::address::folder).collect();
         if !paths.is_empty() {
+            self.open_only = false;
             self.apply(Change::Disk(paths));
         }
     }
@@ -252,6 +298,7 @@ impl<E: Engine> Worker<E> {
         self.halted = false;
         self.rebuilt = false;
         self.settled = false;
+        self.since.get_or_insert_with(Instant::now);
         let engine = self.engine.as_mut()?;
         let applied = guarded("a change", || engine.apply(change));
         if applied.is_none() {
@@ -261,10 +308,14 @@ impl<E: Engine> Worker<E> {
     }
 
     /// Reads everything anew: folders changed, or the engine failed and may be in any state. Open texts are kept.
-    fn rebuild(&mut self) {
+    pub(crate) fn rebuild(&mut self) {
         let texts = self.texts();
+        self.outbox.scan(Some(Scan::Reading));
+        self.since.get_or_insert_with(Instant::now);
+        self.open_only = false;
         let engine = guarded("reading the workspace", || {
             let mut engine = (self.source.load)(&self.roots, self.today);
+            self.findings.into_iter().for_each(|findings| engine.show_at_most(findings));
             for (url, version, text) in texts {
                 engine.apply(Change::Open { address: address(&url), version, text });
             }
@@ -276,7 +327,7 @@ impl<E: Engine> Worker<E> {
         }
         self.engine = engine;
         self.settled = false;
-        let Some(engine) = &self.engine else { return };
+        let Some(engine) = &self.engine else { return self.outbox.scan(None) };
         let number = |url: &Url| engine.file(&address(url));
         let gone = self.books.renumber(number);
         self.unsent = engine.files().into_iter().collect();
@@ -290,45 +341,6 @@ impl<E: Engine> Worker<E> {
         let text = |file| guarded("saving a text", || engine.document(file).map(Document::whole_text));
         let open = self.books.iter();
         open.filter_map(|(url, open)| Some((url.clone(), open.version, text(open.file)??))).collect()
-    }
-
-    /// Computes, tells and answers for a short while. Yields whether nothing is left to do.
-    fn slice(&mut self, stop: &AtomicBool) -> bool {
-        let idle = self.compute(stop);
-        self.answer_pulls();
-        idle
-    }
-
-    fn compute(&mut self, stop: &AtomicBool) -> bool {
-        let Some(engine) = self.engine.as_mut().filter(|_| !self.halted) else { return true };
-        let settled = guarded("a check", || {
-            let progress = engine.settle(Budget::For(SLICE), stop);
-            (progress.settled, engine.changed())
-        });
-        let Some((settled, fresh)) = settled else {
-            self.retry();
-            return self.halted;
-        };
-        self.settled = settled;
-        self.excused &= !settled;
-        self.unsent.extend(&fresh);
-        let ready: Vec<FileId> = if settled { self.unsent.iter().copied().collect() } else { fresh };
-        self.publish(ready);
-        settled && self.unsent.is_empty()
-    }
-
-    /// A check failed: once for each change all is read anew; should that not help, the next change is waited for.
-    fn retry(&mut self) {
-        if !self.rebuilt {
-            self.rebuild();
-            self.rebuilt = true;
-            return;
-        }
-        self.halted = true;
-        if !self.excused {
-            self.outbox.note("guywire failed to check the plans. It tries again at the next change.".to_owned());
-            self.excused = true;
-        }
     }
 
     /// A canceled question is not answered; one that fails drops its reply, which tells the client.
@@ -348,7 +360,7 @@ impl<E: Engine> Worker<E> {
 }
 
 /// The name of a file, for messages.
-fn name(url: &Url) -> &str {
+pub(crate) fn name(url: &Url) -> &str {
     url.path_segments().and_then(|mut parts| parts.next_back()).unwrap_or_default()
 }
 

@@ -7,6 +7,7 @@
 mod answer;
 mod ask;
 mod change;
+mod disk;
 mod engine;
 mod load;
 mod mend;

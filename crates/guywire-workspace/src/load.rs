@@ -7,8 +7,13 @@ use crate::source::ReadError;
 
 /// The text of a file's bytes, or why there is none.
 pub(crate) fn document(bytes: Result<Vec<u8>, ReadError>) -> Result<Document, FileProblem> {
+    contents(bytes).map(|text| Document::new(&text))
+}
+
+/// The text of a file's bytes as a whole, or why there is none.
+pub(crate) fn contents(bytes: Result<Vec<u8>, ReadError>) -> Result<String, FileProblem> {
     match bytes {
-        Ok(bytes) => text(bytes).map(|text| Document::new(&text)),
+        Ok(bytes) => text(bytes),
         Err(ReadError::Missing) => Err(FileProblem::Missing),
         Err(other) => Err(FileProblem::Unreadable(capital(&other.to_string()))),
     }

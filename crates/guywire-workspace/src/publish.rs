@@ -12,7 +12,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::answer::{FileFindings, Related, Shown};
 use crate::workspace::Workspace;
 
-/// Findings of one file that are shown.
+/// Findings of one file that are shown where nothing else is said.
 pub const MOST_SHOWN: usize = 1_000;
 /// Related places that are shown.
 const MOST_RELATED: usize = 5;
@@ -73,9 +73,10 @@ pub(crate) fn uncapped(workspace: &Workspace, file: FileId) -> Vec<Shown> {
 /// The findings of a file.
 pub(crate) fn findings(workspace: &Workspace, file: FileId) -> FileFindings {
     let mut shown = uncapped(workspace, file);
-    let withheld = shown.len().saturating_sub(MOST_SHOWN);
-    let withheld_level = shown.iter().skip(MOST_SHOWN).map(|shown| shown.level).max();
-    shown.truncate(MOST_SHOWN);
+    let most = workspace.most_shown;
+    let withheld = shown.len().saturating_sub(most);
+    let withheld_level = shown.iter().skip(most).map(|shown| shown.level).max();
+    shown.truncate(most);
     let result_id = result_id(workspace, &shown, withheld);
     FileFindings { version: workspace.version(file), result_id, shown, withheld, withheld_level }
 }

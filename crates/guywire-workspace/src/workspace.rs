@@ -9,20 +9,18 @@ use guywire_plan::{Changes, Db, FileProblem, Graph, kind_of_path};
 use guywire_rules::{CATALOG, ErasedRule};
 use guywire_text::{Document, FileId};
 use jiff::civil::Date;
-use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::answer::{Budget, FileFindings, Progress};
 use crate::change::{Address, Applied, Change, Splice};
 use crate::engine::Engine;
-use crate::load;
 use crate::publish;
 use crate::settings::Settings;
-use crate::source::{FileSource, ReadError, Stamp};
+use crate::source::{FileSource, Stamp};
 
 /// A text that a client has open.
 #[derive(Debug, Clone)]
-struct Open {
+pub(crate) struct Open {
     version: i32,
     address: Address,
 }
@@ -30,21 +28,23 @@ struct Open {
 /// All plans below some roots, their texts, and what is known of them.
 pub struct Workspace {
     pub(crate) engine: Engine,
-    source: Arc<dyn FileSource>,
-    roots: Vec<PathBuf>,
+    pub(crate) source: Arc<dyn FileSource>,
+    pub(crate) roots: Vec<PathBuf>,
     today: Date,
     /// A day that wins over the settings.
     as_of: Option<Date>,
     /// Settings by the `guywire.toml` that they stand in.
-    settings: FxHashMap<FileId, Settings>,
-    defaults: Settings,
+    pub(crate) settings: FxHashMap<FileId, Settings>,
+    pub(crate) defaults: Settings,
     /// The settings file of each file, as far as it was asked for.
     homes: FxHashMap<FileId, Option<FileId>>,
-    open: FxHashMap<FileId, Open>,
+    pub(crate) open: FxHashMap<FileId, Open>,
     /// Texts that are no files, by the client's address.
     virtuals: FxHashMap<String, FileId>,
     /// What each file on disk was like when it was read; none where it was not there.
-    stamps: FxHashMap<FileId, Option<Stamp>>,
+    pub(crate) stamps: FxHashMap<FileId, Option<Stamp>>,
+    /// Findings of one file that are shown.
+    pub(crate) most_shown: usize,
     published: publish::Published,
 }
 
@@ -78,6 +78,7 @@ impl Workspace {
             open: FxHashMap::default(),
             virtuals: FxHashMap::default(),
             stamps: FxHashMap::default(),
+            most_shown: publish::MOST_SHOWN,
             published: publish::Published::default(),
         };
         for root in roots {
@@ -114,6 +115,15 @@ impl Workspace {
         self.tell_today();
     }
 
+    /// Shows this many findings of a file, [`MOST_SHOWN`](crate::MOST_SHOWN) where nothing is said.
+    pub fn show_at_most(&mut self, findings: usize) {
+        if self.most_shown != findings {
+            self.most_shown = findings;
+            self.engine.ticks += 1;
+            self.engine.touched.extend(self.engine.db.file_ids());
+        }
+    }
+
     /// Computes a slice of what is not settled, the open files first. `stop` ends the slice early.
     pub fn settle(&mut self, budget: Budget, stop: &AtomicBool) -> Progress {
         let open = &self.open;
@@ -133,55 +143,8 @@ impl Workspace {
         self.engine.ticks += 1;
     }
 
-    /// Reads the files of a root that are not known yet.
-    fn list_root(&mut self, root: &Path) {
-        let settings_file = self.engine.db.file_at(&root.join("guywire.toml"));
-        if !self.stamps.contains_key(&settings_file) {
-            self.read_files(&[settings_file]);
-        }
-        let Ok(paths) = self.source.list(root) else { return };
-        let settings = self.settings.get(&settings_file).cloned().unwrap_or_default();
-        let mut files = Vec::new();
-        for path in paths {
-            let relative = path.strip_prefix(root).unwrap_or(&path).to_string_lossy().replace('\\', "/");
-            if Self::knows(&path) && settings.takes(&relative) {
-                let file = self.engine.db.file_at(&path);
-                if !self.stamps.contains_key(&file) && !self.open.contains_key(&file) {
-                    files.push(file);
-                }
-            }
-        }
-        self.read_files(&files);
-    }
-
-    /// Reads files, and the files that they name, until all named ones are known.
-    fn read_files(&mut self, files: &[FileId]) {
-        let mut wanted: Vec<FileId> = files.to_vec();
-        while !wanted.is_empty() {
-            let texts = self.read_texts(&wanted);
-            let changes = self.engine.db.set_texts(texts);
-            self.took(&changes, &wanted);
-            wanted = self.unread();
-        }
-    }
-
-    fn read_texts(&mut self, files: &[FileId]) -> Vec<(FileId, Result<Document, FileProblem>)> {
-        for file in files {
-            let stamp = self.source.stamp(&self.engine.db.file(*file).path);
-            self.stamps.insert(*file, stamp);
-        }
-        let (db, source) = (&self.engine.db, &self.source);
-        files.par_iter().map(|file| (*file, load::document(source.read(&db.file(*file).path)))).collect()
-    }
-
-    /// Files that some table names and that were never looked for.
-    fn unread(&self) -> Vec<FileId> {
-        let missing = self.engine.db.missing();
-        missing.into_iter().filter(|file| !self.stamps.contains_key(file) && self.engine.db.is_read(*file)).collect()
-    }
-
     /// After the database changed: the engine, the settings, files that are named now.
-    fn took(&mut self, changes: &Changes, files: &[FileId]) {
+    pub(crate) fn took(&mut self, changes: &Changes, files: &[FileId]) {
         for file in files {
             self.engine.touched.insert(*file);
             if !matches!(self.engine.db.file(*file).text, Err(FileProblem::Missing)) {
@@ -333,13 +296,16 @@ impl Workspace {
         }
     }
 
-    /// A text that is no file has a place of its own, which no file has.
+    /// A text that is no file has a place of its own, which no file has. Its name says what kind it is; one that says
+    /// nothing is a plan.
     fn virtual_file(&mut self, name: &str) -> FileId {
         if let Some(file) = self.virtuals.get(name) {
             return *file;
         }
         let number = self.virtuals.len();
-        let file = self.engine.db.file_at(Path::new(&format!("virtual:/{number}")));
+        let last = name.split(['?', '#']).next().and_then(|path| path.rsplit(['/', ':']).next()).unwrap_or_default();
+        let ending = if Self::knows(Path::new(last)) { last } else { "new.plan.toml" };
+        let file = self.engine.db.file_at(Path::new(&format!("virtual:/{number}/{ending}")));
         self.virtuals.insert(name.to_owned(), file);
         file
     }
@@ -394,78 +360,13 @@ impl Workspace {
             let changes = self.engine.db.set_text(file, Err(FileProblem::Missing));
             self.took(&changes, &[file]);
         } else {
-            self.reread(file);
+            self.reread(&[file]);
         }
         Applied { file: Some(file), refused: 0 }
     }
 
-    fn is_virtual(&self, file: FileId) -> bool {
+    pub(crate) fn is_virtual(&self, file: FileId) -> bool {
         self.virtuals.values().any(|known| *known == file)
-    }
-
-    // ---- the disk -------------------------------------------------------------------------------
-
-    /// Reads a file of the disk again, keeping what did not change.
-    fn reread(&mut self, file: FileId) {
-        let path = self.engine.db.file(file).path.clone();
-        self.stamps.insert(file, self.source.stamp(&path));
-        let text = match self.source.read(&path) {
-            Ok(bytes) => load::text(bytes),
-            Err(error) => load::document(Err::<Vec<u8>, ReadError>(error)).map(|document| document.whole_text()),
-        };
-        match text {
-            Ok(text) => self.put_text(file, &text),
-            Err(problem) => {
-                let changes = self.engine.db.set_text(file, Err(problem));
-                self.took(&changes, &[file]);
-            }
-        }
-    }
-
-    fn look_at(&mut self, paths: &[PathBuf]) {
-        if paths.iter().any(|path| !Self::knows(path)) {
-            // A folder came, went or was renamed.
-            self.look_at_everything();
-        }
-        for path in paths.iter().filter(|path| Self::knows(path)) {
-            let known = self.engine.db.find_file(path);
-            let wanted = known.is_some() || self.belongs(path);
-            let file = if wanted { self.engine.db.file_at(path) } else { continue };
-            if !self.open.contains_key(&file) && !self.unchanged(file) {
-                self.reread(file);
-            }
-        }
-    }
-
-    /// Whether a path is one that listing its root would bring in.
-    fn belongs(&self, path: &Path) -> bool {
-        let Some(root) =
-            self.roots.iter().filter(|root| path.starts_with(root)).max_by_key(|root| root.as_os_str().len())
-        else {
-            return false;
-        };
-        let home = self.engine.db.find_file(&root.join("guywire.toml"));
-        let settings = home.and_then(|home| self.settings.get(&home)).unwrap_or(&self.defaults);
-        let relative = path.strip_prefix(root).unwrap_or(path).to_string_lossy().replace('\\', "/");
-        settings.takes(&relative)
-    }
-
-    fn unchanged(&self, file: FileId) -> bool {
-        let now = self.source.stamp(&self.engine.db.file(file).path);
-        // Without a time, equal sizes prove nothing.
-        now.is_none_or(|stamp| stamp.modified.is_some()) && self.stamps.get(&file) == Some(&now)
-    }
-
-    fn look_at_everything(&mut self) {
-        let files: Vec<FileId> = self.stamps.keys().copied().collect();
-        for file in files {
-            if !self.open.contains_key(&file) && !self.is_virtual(file) && !self.unchanged(file) {
-                self.reread(file);
-            }
-        }
-        for root in self.roots.clone() {
-            self.list_root(&root);
-        }
     }
 
     // ---- who is who -----------------------------------------------------------------------------
@@ -604,6 +505,7 @@ impl Workspace {
     pub(crate) fn fresh(&self, catalog: &'static [&'static dyn ErasedRule], first: u32) -> Workspace {
         let mut fresh = Workspace::load_with(self.source.clone(), &[], self.today, catalog, Graph::default(), first);
         fresh.roots = self.roots.clone();
+        fresh.most_shown = self.most_shown;
         let db = &self.engine.db;
         let mut texts = Vec::new();
         let mut files: Vec<FileId> = Vec::new();

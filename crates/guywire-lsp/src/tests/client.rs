@@ -109,6 +109,13 @@ impl Client {
         response["result"].clone()
     }
 
+    /// Waits for a request of the server's own and answers it; yields its parameters.
+    pub(crate) fn answer(&mut self, method: &str, result: Value) -> Value {
+        let asked = self.told(method);
+        self.send(&json!({ "jsonrpc": "2.0", "id": asked["id"], "result": result }));
+        asked["params"].clone()
+    }
+
     /// The response to a request.
     pub(crate) fn response(&mut self, id: i64) -> Value {
         self.wait(|message| message["id"] == id && message.get("method").is_none())
@@ -168,7 +175,11 @@ impl Client {
     }
 
     pub(crate) fn open(&mut self, uri: &str, version: i32, text: &str) {
-        let document = json!({ "uri": uri, "languageId": "toml", "version": version, "text": text });
+        self.open_as(uri, "toml", version, text);
+    }
+
+    pub(crate) fn open_as(&mut self, uri: &str, language: &str, version: i32, text: &str) {
+        let document = json!({ "uri": uri, "languageId": language, "version": version, "text": text });
         self.notify("textDocument/didOpen", json!({ "textDocument": document }));
     }
 

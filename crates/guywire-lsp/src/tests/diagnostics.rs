@@ -175,15 +175,29 @@ fn one_file_open_under_two_addresses() {
 }
 
 #[test]
-fn texts_that_are_no_files_are_checked_and_shadow_nothing() {
+fn buffers_that_were_never_saved_are_checked_and_shadow_nothing() {
     let world = World::with(&[("/w/a.plan.toml", "fine")]);
     let mut client = Client::new(&world);
-    for uri in ["git:/w/a.plan.toml?%7B%22ref%22%3A%22~%22%7D", "untitled:/w/a.plan.toml"] {
-        client.open(uri, 1, "bad");
+    for (uri, language) in [("untitled:/w/a.plan.toml", "toml"), ("untitled:Untitled-1", "toml.guywire")] {
+        client.open_as(uri, language, 1, "bad");
         assert_eq!(count(&client.diagnostics(uri)), 1);
         assert_eq!(client.text(A), "fine");
         client.close(uri);
         assert_eq!(client.diagnostics(uri), json!({ "uri": uri, "diagnostics": [] }));
+    }
+    client.nothing_new(A);
+}
+
+#[test]
+fn texts_beside_a_file_are_left_alone() {
+    let world = World::with(&[("/w/a.plan.toml", "fine")]);
+    let mut client = Client::new(&world);
+    for uri in ["git:/w/a.plan.toml?%7B%22ref%22%3A%22~%22%7D", "vault:/w/a.plan.toml", "untitled:Untitled-1"] {
+        client.open(uri, 1, "bad");
+        assert_eq!(client.hover(uri, 0, 0), json!(null));
+        assert_eq!(client.text(A), "fine");
+        client.change(uri, 2, json!([{ "text": "bad bad" }]));
+        client.close(uri);
     }
     client.nothing_new(A);
 }

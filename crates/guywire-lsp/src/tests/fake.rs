@@ -67,6 +67,7 @@ impl World {
             load: Box::new(move |roots, _| Fake::load(world.clone(), roots)),
             today: Box::new(today),
             disk: Pace { pause: Duration::ZERO, share: 0 },
+            untold: Duration::ZERO,
         }
     }
 }
@@ -85,6 +86,7 @@ pub(crate) struct Fake {
     numbers: HashMap<Address, FileId>,
     changed: Vec<FileId>,
     settled: bool,
+    most: usize,
 }
 
 impl Fake {
@@ -101,6 +103,7 @@ impl Fake {
             numbers: HashMap::from([(Address::Virtual(String::new()), FileId(first))]),
             changed: Vec::new(),
             settled: false,
+            most: 9,
         };
         fake.read_disk();
         fake
@@ -235,6 +238,11 @@ impl Engine for Fake {
         self.settled
     }
 
+    fn show_at_most(&mut self, findings: usize) {
+        self.most = findings;
+        self.changed.extend(self.texts.keys());
+    }
+
     fn files(&self) -> Vec<FileId> {
         self.texts.keys().copied().collect()
     }
@@ -254,8 +262,8 @@ impl Engine for Fake {
     fn findings(&self, file: FileId) -> FileFindings {
         let Some(text) = self.texts.get(&file) else { return FileFindings::default() };
         let mut shown = self.matches(file);
-        let withheld = shown.len().saturating_sub(9);
-        shown.truncate(9);
+        let withheld = shown.len().saturating_sub(self.most);
+        shown.truncate(self.most);
         FileFindings { version: text.version, result_id: 0, shown, withheld, withheld_level: None }
     }
 

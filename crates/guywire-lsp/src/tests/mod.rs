@@ -5,6 +5,7 @@ mod diagnostics;
 mod fake;
 mod lifecycle;
 mod order;
+mod progress;
 mod pull;
 mod real;
 mod recorded;

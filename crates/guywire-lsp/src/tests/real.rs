@@ -90,6 +90,7 @@ fn client_with(harbor: &str, groups: &str) -> Client {
         load: Box::new(move |roots, today| Workspace::load(Arc::new(files.clone()), roots, today)),
         today: Box::new(|| date(2026, 11, 25)),
         disk: Pace { pause: Duration::ZERO, share: 0 },
+        untold: Duration::ZERO,
     };
     let body = json!({ "processId": null, "rootUri": "file:///w", "capabilities": capabilities(&["utf-16"]) });
     Client::of(source, body)
@@ -172,15 +173,18 @@ fn settings_count_as_they_are_typed() {
 }
 
 #[test]
-fn texts_that_are_no_files_change_nothing_on_disk() {
+fn a_buffer_that_was_never_saved_is_checked_alone_and_shadows_nothing() {
     let mut client = client_with(HARBOR_TEXT, GROUPS_TEXT);
-    for uri in ["untitled:/w/harbor.plan.toml", "git:/w/harbor.plan.toml?ref"] {
-        client.open(uri, 1, "[plan]\ntitle = \"x\"\n[[talkgroup]]\nname = \"Berths\"\n");
-        assert_eq!(client.diagnostics(uri)["version"], 1);
+    let text = "[plan]\ntitle = \"x\"\n[[channel]]\nname = \"A\"\ncall = \"Berths\"\n";
+    for (uri, language) in [("untitled:/w/harbor.plan.toml", "toml"), ("untitled:Untitled-1", "toml.guywire")] {
+        client.open_as(uri, language, 1, text);
+        let told = client.diagnostics(uri);
+        assert!(codes(&told).contains(&"undefined-name"), "no other file is seen from there: {told}");
         client.open(HARBOR, 1, HARBOR_TEXT);
         assert_eq!(client.diagnostics(HARBOR), json!({ "uri": HARBOR, "version": 1, "diagnostics": [] }));
         client.close(HARBOR);
         client.close(uri);
+        assert_eq!(client.diagnostics(uri), json!({ "uri": uri, "diagnostics": [] }));
     }
     client.nothing_new(HARBOR);
 }

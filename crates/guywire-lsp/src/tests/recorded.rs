@@ -28,11 +28,14 @@ struct Gets {
 fn session(body: &str) -> Gets {
     let body: Value = serde_json::from_str(body).expect("a recorded body");
     let watches = body["capabilities"]["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] == true;
+    let configured = body["capabilities"]["workspace"]["configuration"] == true;
     let world = World::with(&[("/w/b.plan.toml", "bad")]);
     let mut client = Client::introduced(&world, body);
     if watches {
-        let asked = client.told("client/registerCapability");
-        client.send(&json!({ "jsonrpc": "2.0", "id": asked["id"], "result": null }));
+        client.answer("client/registerCapability", json!(null));
+    }
+    if configured {
+        client.answer("workspace/configuration", json!([null]));
     }
     let pulls = client.server_info["capabilities"].get("diagnosticProvider").is_some();
     let found = |client: &mut Client, uri: &str| {
