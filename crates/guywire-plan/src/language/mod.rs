@@ -1,11 +1,13 @@
 //! The language table: every table and key of every kind of file, once.
 
+mod computed;
 mod reference;
 mod spec;
 mod tables;
 #[cfg(test)]
 mod tests;
 
+pub use computed::Computed;
 pub use reference::{describe, parts_in, render_reference};
 pub use spec::{Field, FieldSet, FileKind, KeySpec, Kind, Many, Reach, TableSpec, Tabled, Type, first, written};
 pub use tables::bench::*;

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{FileKind, KeySpec, Many, Reach, TableSpec, Type, tables};
+use super::{Computed, FileKind, KeySpec, Many, Reach, TableSpec, Type, tables};
 
 /// The kinds of file in the order of the reference, each with what it holds.
 const FILES: [(FileKind, &str); 6] = [
@@ -152,8 +152,22 @@ pub fn render_reference() -> String {
             render_section(&mut page, &section);
         }
     }
+    page.push_str(COMPUTED);
+    for computed in Computed::ALL {
+        let _ = writeln!(page, "| {} | {} |", computed.word(), cell(computed.shows()));
+    }
     page
 }
+
+const COMPUTED: &str = "
+## Computed values
+
+What an editor shows beside the text where a key says so, with units and sources; [computations.md](computations.md) has
+the formulas. A name shows what the table that it names comes to.
+
+| computed | shows |
+| --- | --- |
+";
 
 const INTRODUCTION: &str = "\
 # The plan language: every table and key
@@ -162,7 +176,8 @@ Rendered from the table that the checks, completion and hovers read.
 
 *Unit* is carried by the key's name. *Reach* says what a change of the value touches: `air`, what is transmitted or what
 opens a receiver; `hand`, what the user of a radio sees or presses, so the radio must be written again; nothing, only
-those who read the file. A *secret* value is never shown. Names refer to tables of the same file and its `shares`.
+those who read the file. A *secret* value is never shown. *Computed* says what an editor shows beside the value; the words
+are explained [at the end](#computed-values). Names refer to tables of the same file and its `shares`.
 ";
 
 fn render_section(page: &mut String, section: &Section) {
@@ -170,7 +185,7 @@ fn render_section(page: &mut String, section: &Section) {
     let headers: Vec<&str> = section.headers.iter().map(String::as_str).collect();
     let _ = write!(page, "\n### {}\n\n{}\n", quoted(&headers), spec.doc);
     if !spec.keys.is_empty() {
-        page.push_str("\n| key | value | unit | required | reach | for |\n| --- | --- | --- | --- | --- | --- |\n");
+        page.push_str("\n| key | value | unit | required | reach | computed | for |\n| --- | --- | --- | --- | --- | --- | --- |\n");
         spec.keys.iter().for_each(|key| render_key(page, key));
     }
     for set in spec.one_of {
@@ -184,12 +199,13 @@ fn render_section(page: &mut String, section: &Section) {
 fn render_key(page: &mut String, key: &KeySpec) {
     let _ = writeln!(
         page,
-        "| `{}` | {} | {} | {} | {} | {} |",
+        "| `{}` | {} | {} | {} | {} | {} | {} |",
         key.name,
         cell(&describe(&key.value)),
         key.unit().unwrap_or_default(),
         if key.required { "yes" } else { "" },
         reach(key),
+        computed(key),
         cell(key.doc),
     );
 }
@@ -214,6 +230,10 @@ fn reach(key: &KeySpec) -> &'static str {
         (Reach::Hand, true) => "hand, secret",
         (Reach::Air, true) => "air, secret",
     }
+}
+
+fn computed(key: &KeySpec) -> String {
+    key.computed.iter().map(|computed| computed.word()).collect::<Vec<_>>().join(", ")
 }
 
 /// Text as a cell of a Markdown table.

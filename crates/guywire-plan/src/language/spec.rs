@@ -1,6 +1,8 @@
 //! What the language table is made of. One [`TableSpec`] for every table of every kind of file; everything that knows
 //! keys (checks, completion, hover, rename, redaction, comparison, docs) reads it and repeats nothing.
 
+use super::Computed;
+
 /// The kinds of file, told by the ending of the name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum FileKind {
@@ -113,6 +115,8 @@ pub struct KeySpec {
     pub reach: Reach,
     /// The value is never shown.
     pub secret: bool,
+    /// What is computed from its value, in the order in which it is shown.
+    pub computed: &'static [Computed],
     /// What it is for, in a sentence or two.
     pub doc: &'static str,
 }
@@ -121,7 +125,15 @@ impl KeySpec {
     /// A key that is not required, on paper only.
     pub const fn new(name: &'static str, value: Type, doc: &'static str) -> Self {
         // A `///` line keeps the space after the slashes.
-        Self { name: plain(name), value, required: false, reach: Reach::Paper, secret: false, doc: doc.trim_ascii() }
+        Self {
+            name: plain(name),
+            value,
+            required: false,
+            reach: Reach::Paper,
+            secret: false,
+            computed: &[],
+            doc: doc.trim_ascii(),
+        }
     }
     /// The table means nothing without it.
     pub const fn required(mut self) -> Self {
@@ -136,6 +148,11 @@ impl KeySpec {
     /// It changes what is transmitted or heard.
     pub const fn air(mut self) -> Self {
         self.reach = Reach::Air;
+        self
+    }
+    /// These are computed from its value.
+    pub const fn shows(mut self, computed: &'static [Computed]) -> Self {
+        self.computed = computed;
         self
     }
     /// Its value is never shown.
@@ -238,6 +255,10 @@ impl TableSpec {
     pub fn name_field(&self) -> Option<u8> {
         self.keys.iter().position(|key| matches!(key.value, Type::Name)).map(|at| at as u8)
     }
+    /// What is computed from the table as a whole: what its name shows.
+    pub fn computed(&self) -> &'static [Computed] {
+        self.name_field().map_or(&[], |field| self.key(field).computed)
+    }
     /// The header line that starts it.
     pub fn header(&self) -> String {
         match self.many {
@@ -320,7 +341,7 @@ impl FieldSet {
 /// }
 /// ```
 ///
-/// After the count may follow `open true` (with `of` the type of the other keys' values, and `named` the kinds of table
+/// After the flags of a key may follow `, shows` and what is computed from its value. After the count may follow `open true` (with `of` the type of the other keys' values, and `named` the kinds of table
 /// that those keys name) and `one_of` sets of keys.
 #[macro_export]
 macro_rules! table {
@@ -328,7 +349,10 @@ macro_rules! table {
         $(#[doc = $doc:literal])+
         $spec:ident $module:ident : $kind:ident in $file:ident, $many:ident
         $(, open $open:literal $(of $open_value:expr)? $(, named $open_names:expr)?)? $(, one_of $one_of:expr)? ;
-        { $( $(#[doc = $key_doc:literal])+ $key:ident : $value:expr => $($flag:ident)* ; )* }
+        { $(
+            $(#[doc = $key_doc:literal])+
+            $key:ident : $value:expr => $($flag:ident)* $(, shows $($computed:ident)+)? ;
+        )* }
     )+) => { $(
         $(#[doc = $doc])+
         pub static $spec: $crate::language::TableSpec = $crate::language::TableSpec {
@@ -340,7 +364,11 @@ macro_rules! table {
             open_value: $crate::language::first(&[ $( $( $open_value, )? )? $crate::language::Type::Anything ]),
             open_names: { #[allow(unused_mut, unused_assignments)] { let mut kinds: &[$crate::language::Kind] = &[]; $( $( kinds = $open_names; )? )? kinds } },
             doc: concat!($($doc),+).trim_ascii(),
-            keys: &[ $( $crate::language::KeySpec::new(stringify!($key), $value, concat!($($key_doc),+)) $( .$flag() )* ),* ],
+            keys: &[ $(
+                $crate::language::KeySpec::new(stringify!($key), $value, concat!($($key_doc),+))
+                    $( .$flag() )*
+                    $( .shows(&[ $( $crate::language::Computed::$computed ),+ ]) )?
+            ),* ],
             one_of: { #[allow(unused_mut, unused_assignments)] { let mut sets: &[&[&str]] = &[]; $( sets = $one_of; )? sets } },
         };
         const _: () = assert!($spec.keys.len() < 64, "a table has at most 63 keys");

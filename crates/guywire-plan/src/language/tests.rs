@@ -290,6 +290,20 @@ fn the_printed_reference_is_the_table() {
     assert!(printed == rendered, "docs/language.md is out of date; run the tests with GUYWIRE_BLESS=1");
 }
 
+#[test]
+fn computations_are_all_used_and_never_of_a_secret() {
+    let mut used: Vec<Computed> = Vec::new();
+    for spec in every_table() {
+        for key in spec.keys {
+            assert!(!key.secret || key.computed.is_empty(), "{}.{}", spec.name, key.name);
+            used.extend(key.computed);
+        }
+    }
+    for computed in Computed::ALL {
+        assert!(used.contains(computed), "{computed:?} is computed of nothing");
+    }
+}
+
 // The example of the language.
 
 const EXAMPLE: [(FileKind, &str); 7] = [

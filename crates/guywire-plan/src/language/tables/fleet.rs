@@ -44,7 +44,7 @@ table_of_radios! {
     /// What a class of radios has in common. Each key but the name may stand on a radio too, which wins.
     PROFILE profile: Profile in Plan, Any; }
     /// What radios refer to.
-    name: Name => required;
+    name: Name => required, shows Profile;
 }
 
 table_of_radios! {
@@ -52,11 +52,11 @@ table_of_radios! {
     /// A unit of the fleet. What it does not say, its profile does.
     RADIO radio: Radio in Plan, Any, one_of &[&["id", "ids"]]; }
     /// Unit address, 1 to 16776415 (ETSI TS 102 361-1, annex A).
-    id: ADDRESS => air;
+    id: ADDRESS => air, shows UnitId;
     /// Unit addresses, where it has another in each network.
     ids: Part(&RADIO_IDS) => air;
     /// What others see when it calls.
-    alias: Name => hand;
+    alias: Name => hand, shows Radio;
     /// The serial number on its label.
     serial: Text =>;
     /// What it has in common with others.
@@ -70,7 +70,7 @@ table_of_radios! {
     /// Whether it is in use; absent: `issued`. Lost and retired radios neither send nor hear.
     status: Word(&["issued", "spare", "lost", "retired"]) => air;
     /// Day on which the status began.
-    status_since: Date =>;
+    status_since: Date =>, shows Day;
 }
 
 table! {

@@ -137,17 +137,17 @@ table! {
     /// What a radio must be for this work. Each is answered with pass, fail or not known.
     REQUIREMENTS requirements: Requirements in Plan, One; {
         /// How long one battery must last at this `duty`.
-        battery_hours: Number(0.0, 1000.0) =>;
+        battery_hours: Number(0.0, 1000.0) =>, shows Battery;
         /// How the time divides; absent: 5 % transmit, 5 % receive, the rest standby (common practice, no source).
         duty: Part(&REQUIREMENTS_DUTY) =>;
         /// Protection against dust and water (IEC 60529).
         ingress: Text =>;
         /// Power of the highest level, measured anywhere in the bands used.
-        high_power_at_least_w: WATTS =>;
+        high_power_at_least_w: WATTS =>, shows Power;
         /// Distance at which it must have been heard, with the quality below, in a field trial.
-        range_at_least_km: Number(0.0, 20_000.0) =>;
+        range_at_least_km: Number(0.0, 20_000.0) =>, shows Range;
         /// Delivered audio quality that counts as heard, 1 to 5 (TIA TSB-88).
-        quality_at_least_daq: Number(1.0, 5.0) =>;
+        quality_at_least_daq: Number(1.0, 5.0) =>, shows Quality;
         /// Number of button functions: places times presses.
         programmable_actions: Whole(0, 1000) =>;
         /// Whether frequencies must, or must not, be entered by hand away from the bench.

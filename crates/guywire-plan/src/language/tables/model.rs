@@ -20,7 +20,7 @@ table! {
         /// Whether it answers in the channel's mode, or in the mode just heard.
         reply_mode: Word(&["fixed", "follows-received"]) => air;
         /// Channel widths that it can be set to.
-        bandwidths_khz: List(&Kilohertz) =>;
+        bandwidths_khz: List(&Kilohertz) =>, shows Width;
         /// Steps of its synthesizer; a carrier must be a whole number of one of them.
         step_khz: List(&Kilohertz) =>;
         /// Ways of privacy that it knows.
@@ -38,13 +38,13 @@ table! {
         /// Sensors that can set off an alarm.
         sensors: List(&Word(&["man-down"])) =>;
         /// Squelch tones and codes that it has; absent: those in common use.
-        tones: List(&Tone) =>;
+        tones: List(&Tone) =>, shows Tone;
         /// Whether frequencies can be entered by hand away from the bench.
         frequency_entry_in_the_field: Truth =>;
         /// Protection against dust and water (IEC 60529).
         ingress: Text =>;
         /// Frequency stability, either way.
-        stability_ppm: Number(0.0, 1000.0) =>;
+        stability_ppm: Number(0.0, 1000.0) =>, shows Stability;
         /// Ranges that it tunes.
         band: Parts(&MODEL_BAND) =>;
         /// Power levels, highest first.
@@ -56,9 +56,9 @@ table! {
     /// A range that a model tunes.
     MODEL_BAND model__band: Part in Model, Part; {
         /// Lower edge.
-        low_mhz: Megahertz => required;
+        low_mhz: Megahertz => required, shows Edge;
         /// Upper edge.
-        high_mhz: Megahertz => required;
+        high_mhz: Megahertz => required, shows Edge;
     }
 
     /// A power level of a model.
@@ -66,9 +66,9 @@ table! {
         /// What channels and readings refer to.
         level: Text => required;
         /// Rated output of the transmitter.
-        watts: WATTS => required air;
+        watts: WATTS => required air, shows Rating;
         /// Tolerance either way; absent: 1.5 (ETSI EN 300 086, from memory).
-        tolerance_db: Number(0.0, 20.0) =>;
+        tolerance_db: Number(0.0, 20.0) =>, shows Rating;
     }
 
     /// How much of everything a model holds. What is absent is not known.
@@ -108,9 +108,9 @@ table! {
     /// What a model's receiver can do.
     RECEIVER receiver: Receiver in Model, One; {
         /// Sensitivity on analog, in the `test` named.
-        analog_dbm: Number(-150.0, 0.0) =>;
+        analog_dbm: Number(-150.0, 0.0) =>, shows Sensitivity;
         /// Sensitivity on digital, in the `test` named.
-        digital_dbm: Number(-150.0, 0.0) =>;
+        digital_dbm: Number(-150.0, 0.0) =>, shows Sensitivity;
         /// What counts as received in those tests.
         test: Prose =>;
         /// How long the receiver sleeps at a time to save the battery; 0: never.
@@ -120,7 +120,7 @@ table! {
     /// The antenna that a model comes with.
     ANTENNA antenna: Antenna in Model, One; {
         /// Gain over an isotropic radiator.
-        gain_dbi: Number(-30.0, 40.0) => air;
+        gain_dbi: Number(-30.0, 40.0) => air, shows Gain;
         /// Whether another can be put in its place.
         removable: Truth =>;
     }
@@ -128,15 +128,15 @@ table! {
     /// The battery that a model comes with.
     BATTERY battery: Battery in Model, One; {
         /// Rated charge.
-        mah: Number(0.0, 1_000_000.0) =>;
+        mah: Number(0.0, 1_000_000.0) =>, shows Battery;
         /// Rated voltage.
         volts: Number(0.0, 1000.0) =>;
         /// Current at the highest power level.
-        transmit_ma: Number(0.0, 1_000_000.0) =>;
+        transmit_ma: Number(0.0, 1_000_000.0) =>, shows Battery;
         /// Current with the loudspeaker open.
-        receive_ma: Number(0.0, 1_000_000.0) =>;
+        receive_ma: Number(0.0, 1_000_000.0) =>, shows Battery;
         /// Current in standby.
-        standby_ma: Number(0.0, 1_000_000.0) =>;
+        standby_ma: Number(0.0, 1_000_000.0) =>, shows Battery;
     }
 
     /// A button that can be given an action.

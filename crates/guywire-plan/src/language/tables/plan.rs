@@ -34,15 +34,15 @@ table! {
     /// A place with an antenna.
     SITE site: Site in Plan, Any; {
         /// What repeaters and trials refer to.
-        name: Name => required;
+        name: Name => required, shows Site;
         /// North positive, WGS 84.
-        latitude: LATITUDE =>;
+        latitude: LATITUDE =>, shows Site;
         /// East positive, WGS 84.
-        longitude: LONGITUDE =>;
+        longitude: LONGITUDE =>, shows Site;
         /// Height of the ground above sea level.
         ground_m: Number(-450.0, 9000.0) =>;
         /// Height of the antenna above ground.
-        antenna_m: Number(0.0, 1000.0) =>;
+        antenna_m: Number(0.0, 1000.0) =>, shows Site;
         /// The filter that lets transmitters and receivers share an antenna.
         duplexer: Part(&SITE_DUPLEXER) =>;
         /// A co-tenant's transmitter, counted for intermodulation.
@@ -56,7 +56,7 @@ table! {
         /// Smallest difference between transmit and receive frequency that it is built for.
         spacing_mhz: Megahertz =>;
         /// Attenuation between transmitter and receiver at that spacing.
-        isolation_db: Number(0.0, 200.0) =>;
+        isolation_db: Number(0.0, 200.0) =>, shows Loss;
     }
 
     /// A co-tenant's transmitter.
@@ -64,23 +64,23 @@ table! {
         /// Who or what it is.
         name: Prose =>;
         /// Its carrier.
-        tx_mhz: Megahertz => required;
+        tx_mhz: Megahertz => required, shows Carrier;
         /// Width that it occupies.
-        bandwidth_khz: Kilohertz =>;
+        bandwidth_khz: Kilohertz =>, shows Width;
         /// Output of the transmitter.
-        power_w: WATTS =>;
+        power_w: WATTS =>, shows Power;
     }
 
     /// An authorization to transmit.
     LICENSE license: License in Plan, Any; {
         /// What findings and reports call it.
-        name: Name => required;
+        name: Name => required, shows License;
         /// Last day on which it is valid.
-        expires: Date =>;
+        expires: Date =>, shows Day License;
         /// What its limits count: effective or equivalent isotropic radiated power, or the output of the transmitter.
         power_kind: Word(&["erp", "eirp", "output"]) =>;
         /// Frequencies and emissions that it grants.
-        assignment: Parts(&LICENSE_ASSIGNMENT) =>;
+        assignment: Parts(&LICENSE_ASSIGNMENT) =>, shows Assignment;
         /// For those who read the plan.
         notes: Prose =>;
     }
@@ -88,15 +88,15 @@ table! {
     /// One frequency or range that a license grants.
     LICENSE_ASSIGNMENT license__assignment: Part in Plan, Part, one_of &[&["tx_mhz", "low_mhz"]]; {
         /// The carrier granted.
-        tx_mhz: Megahertz =>;
+        tx_mhz: Megahertz =>, shows Carrier Assignment;
         /// Lower edge of a range granted instead of one carrier.
-        low_mhz: Megahertz =>;
+        low_mhz: Megahertz =>, shows Edge Assignment;
         /// Upper edge of that range.
-        high_mhz: Megahertz =>;
+        high_mhz: Megahertz =>, shows Edge Assignment;
         /// Emission designators granted (ITU Radio Regulations, Appendix 1); absent: any.
-        emission: OneOrMore(&Designator) =>;
+        emission: OneOrMore(&Designator) =>, shows Emission;
         /// Most power, of the license's `power_kind`.
-        max_power_w: WATTS =>;
+        max_power_w: WATTS =>, shows PowerLimit;
         /// Class of station that may use it.
         station: Word(&["base", "mobile", "repeater"]) =>;
         /// Whether others hold the same frequency in the same area.
@@ -134,41 +134,41 @@ table! {
         /// The talkgroup.
         talkgroup: Refer(&[K::Talkgroup], &[]) => required air;
         /// The slot that carries it.
-        slot: SLOT => air;
+        slot: SLOT => air, shows Slot;
     }
 
     /// A station that receives on one frequency and transmits the same on another.
     REPEATER repeater: Repeater in Plan, Any; {
         /// What channels and networks refer to.
-        name: Name => required;
+        name: Name => required, shows Repeater;
         /// Its address on the air (ETSI TS 102 361-1, annex A).
-        id: ADDRESS => air;
+        id: ADDRESS => air, shows UnitId;
         /// Where its antenna stands.
         site: Refer(&[K::Site], &[]) =>;
         /// Output: what radios receive.
-        tx_mhz: Megahertz => required air;
+        tx_mhz: Megahertz => required air, shows Carrier Repeater;
         /// Input: what radios transmit.
-        rx_mhz: Megahertz => required air;
+        rx_mhz: Megahertz => required air, shows Carrier Repeater;
         /// What it repeats; absent: `digital`.
         mode: Word(&["digital", "analog", "dual"]) => air;
         /// Width of its channel; absent: 12.5 (ETSI TS 102 361-1).
-        bandwidth_khz: Kilohertz => air;
+        bandwidth_khz: Kilohertz => air, shows Width;
         /// The color code that opens it and that it sends (ETSI TS 102 361-1).
-        color_code: COLOR_CODE => air;
+        color_code: COLOR_CODE => air, shows ColorCode;
         /// What slot 1 carries: talkgroups, or a table that also says what else passes.
         slot_1: Either(&List(&Refer(&[K::Talkgroup], &[])), &Part(&REPEATER_SLOT)) => air;
         /// What slot 2 carries: talkgroups, or a table that also says what else passes.
         slot_2: Either(&List(&Refer(&[K::Talkgroup], &[])), &Part(&REPEATER_SLOT)) => air;
         /// Tones or codes that open its analog receiver; absent: any carrier does.
-        input_tones: List(&Tone) => air;
+        input_tones: List(&Tone) => air, shows Tone;
         /// Tone or code that it sends with analog; absent: `none`.
-        output_tone: ToneOr(&["same-as-input", "none"]) => air;
+        output_tone: ToneOr(&["same-as-input", "none"]) => air, shows Tone;
         /// Output of the transmitter, before the feedline.
-        power_w: WATTS => air;
+        power_w: WATTS => air, shows Radiated;
         /// Gain of the antenna over an isotropic radiator.
-        antenna_gain_dbi: Number(-30.0, 40.0) => air;
+        antenna_gain_dbi: Number(-30.0, 40.0) => air, shows Gain Radiated;
         /// Loss between transmitter and antenna.
-        feedline_loss_db: Number(0.0, 100.0) => air;
+        feedline_loss_db: Number(0.0, 100.0) => air, shows Loss Radiated;
         /// How long the slot stays reserved for a group after a call.
         group_hang_ms: Whole(0, 60_000) => air;
         /// How long the slot stays reserved for both units after an individual call.
@@ -204,7 +204,7 @@ table! {
         /// What `acknowledged_by` refers to.
         name: Name => required;
         /// Its unit address (ETSI TS 102 361-1, annex A).
-        id: ADDRESS => air;
+        id: ADDRESS => air, shows UnitId;
         /// Channels and talkgroups that it listens to.
         hears: List(&Refer(&[K::Channel, K::Talkgroup], &[])) => air;
         /// Channels and talkgroups that it calls on.
@@ -218,9 +218,9 @@ table! {
     /// A group that calls are sent to and receive groups listen for.
     TALKGROUP talkgroup: Talkgroup in Plan, Any; {
         /// What the display shows and other tables refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Talkgroup;
         /// Its number on the air, 1 to 16776415 (ETSI TS 102 361-1, annex A).
-        id: ADDRESS => required air;
+        id: ADDRESS => required air, shows TalkgroupId;
         /// For those who read the plan.
         notes: Prose =>;
     }
@@ -228,9 +228,9 @@ table! {
     /// The target of an individual call, or the all call.
     CONTACT contact: Contact in Plan, Any, one_of &[&["id", "all_call"]]; {
         /// What the display shows and other tables refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Contact;
         /// Unit address that is called, 1 to 16776415 (ETSI TS 102 361-1, annex A).
-        id: ADDRESS => air;
+        id: ADDRESS => air, shows UnitId;
         /// `true` to call every unit on the channel at address 16777215 (ETSI TS 102 361-1, annex A).
         all_call: Truth => air;
         /// Whether speech starts at once or after the called unit has answered by itself (ETSI TS 102 361-2).
@@ -242,7 +242,7 @@ table! {
     /// Talkgroups that a channel listens for.
     RECEIVE_GROUP receive_group: ReceiveGroup in Plan, Any; {
         /// What channels refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows ReceiveGroup;
         /// Its members.
         talkgroups: List(&Refer(&[K::Talkgroup], &[])) => required air;
         /// For those who read the plan.
@@ -252,19 +252,19 @@ table! {
     /// A privacy key, without its material.
     KEY key: Key in Plan, Any; {
         /// What channels and profiles refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Key;
         /// Number by which receivers find it, 1 to 255 where the algorithm sends one.
         id: Whole(1, 255) => air;
         /// How speech and data are made unintelligible; `fixed-scramble` keeps out casual listeners only.
-        algorithm: Word(PRIVACY) => air;
+        algorithm: Word(PRIVACY) => air, shows Key;
         /// Where the material is kept, in the keeper's own notation.
         held_in: Text =>;
         /// First bytes of a hash of the material, in hexadecimal, to compare what loaders hold.
-        check_value: Text => air;
+        check_value: Text => air, shows Key;
         /// Day on which the material was made.
-        created: Date =>;
+        created: Date =>, shows Day;
         /// Last day on which it may be in use.
-        rotate_by: Date =>;
+        rotate_by: Date =>, shows Day;
         /// The key that it takes over from, while some radios still hold that one.
         replaces: Refer(&[K::Key], &[]) =>;
         /// The material itself, which must not be here: `held_in` says where it is kept.
@@ -276,31 +276,31 @@ table! {
     /// One setting that a knob position selects: frequencies, mode, what is called and what is heard.
     CHANNEL channel: Channel in Plan, Any, one_of &[&["repeater", "rx_mhz"]]; {
         /// What the display shows and other tables refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Channel;
         /// What push-to-talk sends; `nothing` makes it receive only.
-        sends: Word(&["digital", "analog", "nothing"]) => required air;
+        sends: Word(&["digital", "analog", "nothing"]) => required air, shows Channel;
         /// Modes that it can hear; absent: the mode sent.
         receives: List(&Word(MODES)) => air;
         /// Gives frequencies, color code and tones.
-        repeater: Refer(&[K::Repeater], &[]) => air;
+        repeater: Refer(&[K::Repeater], &[]) => air, shows Channel;
         /// What the radio receives; absent with a repeater: its output.
-        rx_mhz: Megahertz => air;
+        rx_mhz: Megahertz => air, shows Carrier Channel;
         /// What the radio transmits; absent: the repeater's input, or the same as `rx_mhz`.
-        tx_mhz: Megahertz => air;
+        tx_mhz: Megahertz => air, shows Carrier Channel;
         /// `true` to transmit on the repeater's output and reach radios nearby without it; absent: `false`.
-        talk_around: Truth => air;
+        talk_around: Truth => air, shows Channel;
         /// Width of the channel; absent: the repeater's, else 12.5.
-        bandwidth_khz: Kilohertz => air;
+        bandwidth_khz: Kilohertz => air, shows Width;
         /// A power level of the model.
-        power: Text => air;
+        power: Text => air, shows Level;
         /// Most output that the channel may use, whatever the level.
-        power_at_most_w: WATTS => air;
+        power_at_most_w: WATTS => air, shows Power;
         /// TDMA slot (ETSI TS 102 361-1); in plain direct mode it says nothing.
-        slot: SLOT => air;
+        slot: SLOT => air, shows Slot;
         /// Color code sent and waited for (ETSI TS 102 361-1); absent: the repeater's.
-        color_code: COLOR_CODE => air;
+        color_code: COLOR_CODE => air, shows ColorCode;
         /// What push-to-talk calls.
-        call: Refer(&[K::Talkgroup, K::Contact], &[]) => air;
+        call: Refer(&[K::Talkgroup, K::Contact], &[]) => air, shows Channel;
         /// Talkgroups that are heard here.
         receive_group: Refer(&[K::ReceiveGroup], &[]) => air;
         /// Whether the receive group is heard, any talkgroup of the slot, or any of both; absent: `own-groups`.
@@ -326,9 +326,9 @@ table! {
         /// Whether the radio may give others the timing in TDMA direct mode; absent: `may` (ETSI TS 102 361-2, clause 6.2).
         timing_leader: Word(&["may", "prefer", "never"]) => air;
         /// Tone or code that opens the receiver; absent: the repeater's output tone.
-        rx_tone: Tone => air;
+        rx_tone: Tone => air, shows Tone;
         /// Tone or code sent; absent: the repeater's input tone where it has only one.
-        tx_tone: Tone => air;
+        tx_tone: Tone => air, shows Tone;
         /// What opens the loudspeaker on analog; absent: `tone` where one is waited for, else `carrier`.
         unmute: Word(&["carrier", "tone"]) => air;
         /// How strong an analog signal must be to open the squelch; absent: `normal`.
@@ -348,7 +348,7 @@ table! {
     /// Channels that a radio listens to by turns.
     SCAN_LIST scan_list: ScanList in Plan, Any; {
         /// What channels refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows ScanList;
         /// Its members; `selected` is the channel that the knob is on.
         channels: List(&Refer(&[K::Channel], SELECTED)) => required air;
         /// Member that is looked at most often.
@@ -370,9 +370,9 @@ table! {
     /// Channels under one turn of the knob.
     ZONE zone: Zone in Plan, Any; {
         /// What the display shows and other tables refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Zone;
         /// In the order of the knob; an empty name leaves a position empty.
-        channels: List(&Refer(&[K::Channel], &[""])) => required hand;
+        channels: List(&Refer(&[K::Channel], &[""])) => required hand, shows Position;
         /// For those who read the plan.
         notes: Prose =>;
     }
@@ -380,11 +380,11 @@ table! {
     /// What a radio does in an emergency.
     EMERGENCY emergency: Emergency in Plan, Any; {
         /// What channels refer to.
-        name: Name => required hand;
+        name: Name => required hand, shows Emergency;
         /// What sets it off.
         triggers: List(&Word(&["button", "man-down", "lone-worker"])) => air;
         /// An alarm as data, an alarm and then a call at the press, or an alarm and then speech by itself.
-        sends: Word(&["alarm", "alarm-and-call", "alarm-then-voice"]) => required air;
+        sends: Word(&["alarm", "alarm-and-call", "alarm-then-voice"]) => required air, shows Emergency;
         /// Whether the radio shows and sounds its own alarm.
         indication: Word(&["audible", "silent"]) => hand;
         /// Who is called.

@@ -51,9 +51,9 @@ table! {
         /// What findings call it.
         name: Text =>;
         /// Lower edge, which no emission may pass.
-        low_mhz: Megahertz => required;
+        low_mhz: Megahertz => required, shows Edge;
         /// Upper edge, which no emission may pass.
-        high_mhz: Megahertz => required;
+        high_mhz: Megahertz => required, shows Edge;
         /// `false` where radios may listen only; absent: `true`.
         transmit: Truth =>;
         /// `true` where only the carriers of `[[channel]]` are permitted; absent: `false`.
@@ -63,11 +63,11 @@ table! {
         /// Distance between carriers of the raster; absent: no raster.
         raster_step_khz: Kilohertz =>;
         /// Widest emission.
-        max_bandwidth_khz: Kilohertz =>;
+        max_bandwidth_khz: Kilohertz =>, shows Width;
         /// Emissions permitted: designators or their last three symbols (ITU Radio Regulations, App. 1); absent: any.
-        emissions: List(&Text) =>;
+        emissions: List(&Text) =>, shows Emission;
         /// Most power of any station.
-        max_power_w: WATTS =>;
+        max_power_w: WATTS =>, shows PowerLimit;
         /// What that power and those of `[[band.limit]]` count: effective or equivalent isotropic radiated power,
         /// transmitter output, or peak envelope power.
         power_kind: Word(POWER_KINDS) =>;
@@ -80,9 +80,9 @@ table! {
         /// Limits of one class of station.
         limit: Parts(&REGIME_LIMIT) =>;
         /// First day on which these conditions hold.
-        valid_from: Date =>;
+        valid_from: Date =>, shows Day;
         /// Last day on which these conditions hold.
-        valid_until: Date =>;
+        valid_until: Date =>, shows Day;
         /// The rule that they stand in; absent: the regime's.
         source: Text =>;
         /// How well they are established; absent: as the regime says.
@@ -96,7 +96,7 @@ table! {
         /// The class.
         station: Word(STATIONS) => required;
         /// Most power.
-        max_power_w: WATTS =>;
+        max_power_w: WATTS =>, shows Power;
         /// What that power counts; absent: as the band or channel says.
         power_kind: Word(POWER_KINDS) =>;
         /// Highest antenna above ground.
@@ -110,19 +110,19 @@ table! {
         /// Its number or name in the rule; series with the same numbers may stand side by side.
         name: Text => required;
         /// What radios receive.
-        rx_mhz: Megahertz => required;
+        rx_mhz: Megahertz => required, shows Carrier;
         /// What radios transmit; absent: the same.
-        tx_mhz: Megahertz =>;
+        tx_mhz: Megahertz =>, shows Carrier;
         /// `false` where radios may listen only; absent: `true`.
         transmit: Truth =>;
         /// What it is for.
         purpose: Text =>;
         /// Widest emission; absent: as the band says.
-        max_bandwidth_khz: Kilohertz =>;
+        max_bandwidth_khz: Kilohertz =>, shows Width;
         /// Emissions permitted: designators, or their last three symbols; absent: as the band says.
-        emissions: List(&Text) =>;
+        emissions: List(&Text) =>, shows Emission;
         /// Most power of any station; absent: as the band says.
-        max_power_w: WATTS =>;
+        max_power_w: WATTS =>, shows PowerLimit;
         /// What that power and those of `[[channel.limit]]` count; absent: as the band says.
         power_kind: Word(POWER_KINDS) =>;
         /// Classes of station that may transmit; absent: as the band says.
@@ -132,9 +132,9 @@ table! {
         /// Limits of one class of station.
         limit: Parts(&REGIME_LIMIT) =>;
         /// First day on which these conditions hold.
-        valid_from: Date =>;
+        valid_from: Date =>, shows Day;
         /// Last day on which these conditions hold.
-        valid_until: Date =>;
+        valid_until: Date =>, shows Day;
         /// The rule that they stand in; absent: the regime's.
         source: Text =>;
         /// How well they are established; absent: as the regime says.
@@ -146,9 +146,9 @@ table! {
     /// Repeater outputs and the inputs that belong to them, each as far above its lower edge as the other.
     REGIME_PAIR regime__pair: RegimePair in Regime, Any; {
         /// Lowest output: what radios receive.
-        output_low_mhz: Megahertz => required;
+        output_low_mhz: Megahertz => required, shows Edge;
         /// Highest output.
-        output_high_mhz: Megahertz => required;
+        output_high_mhz: Megahertz => required, shows Edge;
         /// Input of the lowest output: what radios transmit.
         input_low_mhz: Megahertz => required;
         /// `true` where a rule sets it, `false` where a band plan or practice does; absent: `true`.
