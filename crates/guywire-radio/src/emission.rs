@@ -8,6 +8,9 @@ use std::str::FromStr;
 use crate::frequency::{Band, Hertz};
 use crate::source::Source;
 
+mod words;
+pub use words::{MODULATION_SOURCE, SIGNAL_SOURCE};
+
 /// Layout, ranges and rounding of the bandwidth part.
 pub const DESIGNATOR_SOURCE: Source = Source::confirmed("47 CFR 2.201, 2.202");
 /// Bn = 2M + 2DK.

@@ -14,9 +14,6 @@ use crate::source::Source;
 pub const LIMIT_SOURCE: Source = Source::confirmed("47 CFR 1.1310, table 1");
 /// The far-field formula and the factor for ground reflection.
 pub const FAR_FIELD_SOURCE: Source = Source::confirmed("OET Bulletin 65, equation 3");
-/// Shown wherever a distance is shown.
-pub const CAUTION: &str = "A far-field estimate for information, not an exposure evaluation; hand-held radios against the \
-                           body are judged by absorption. Local codes and a licensed practitioner decide.";
 
 /// What reflection from the ground multiplies the power density by, at worst (OET Bulletin 65: 1.6 squared).
 pub const GROUND_REFLECTION: f64 = 2.56;

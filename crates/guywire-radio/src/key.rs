@@ -4,8 +4,6 @@ use crate::source::Source;
 
 /// Lengths and identifiers. ETSI defines no cipher; these are of an industry interoperability profile.
 pub const KEY_SOURCE: Source = Source::memory("industry interoperability profile");
-/// Shown wherever a fixed scramble is used.
-pub const SCRAMBLE_CAUTION: &str = "Fixed scrambling keeps out casual listeners only.";
 
 /// How speech is obscured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -21,6 +19,27 @@ pub enum KeyAlgorithm {
 }
 
 impl KeyAlgorithm {
+    /// The algorithm that a plan writes so: `fixed-scramble`, `arc4-40`, `aes-128` or `aes-256`.
+    pub fn named(word: &str) -> Option<KeyAlgorithm> {
+        match word {
+            "fixed-scramble" => Some(KeyAlgorithm::FixedScramble),
+            "arc4-40" => Some(KeyAlgorithm::Arc4),
+            "aes-128" => Some(KeyAlgorithm::Aes128),
+            "aes-256" => Some(KeyAlgorithm::Aes256),
+            _ => None,
+        }
+    }
+
+    /// What it is, and what it is worth.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            KeyAlgorithm::FixedScramble => "a fixed scramble: an index into fixed patterns, no secret",
+            KeyAlgorithm::Arc4 => "ARC4 with 40 bits: few enough to try them all",
+            KeyAlgorithm::Aes128 => "AES with 128 bits",
+            KeyAlgorithm::Aes256 => "AES with 256 bits",
+        }
+    }
+
     /// Hexadecimal digits of a key; `None` for a scramble, which has an index instead.
     pub const fn hex_digits(self) -> Option<usize> {
         match self {

@@ -7,6 +7,7 @@ pub mod address;
 pub mod air_interface;
 pub mod battery;
 pub mod bench;
+pub mod caution;
 pub mod convention;
 pub mod coverage;
 pub mod ctcss;
@@ -32,6 +33,7 @@ pub mod source;
 pub mod tone;
 
 pub use address::{AddressError, ColorCode, Slot, TalkgroupId, UnitId};
+pub use caution::Caution;
 pub use emission::{Emission, EmissionError};
 pub use frequency::{Band, FrequencyError, Hertz};
 pub use range::OutOfRange;

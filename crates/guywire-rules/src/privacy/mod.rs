@@ -22,13 +22,7 @@ use crate::finding::{Edit, Fix, Safety, toml_string};
 
 /// The algorithm of a key, where it is written.
 pub(crate) fn algorithm(view: View<'_>, it: Ref<'_, key::Table>) -> Option<KeyAlgorithm> {
-    match view.symbol(it.text(key::algorithm).value()?) {
-        "fixed-scramble" => Some(KeyAlgorithm::FixedScramble),
-        "arc4-40" => Some(KeyAlgorithm::Arc4),
-        "aes-128" => Some(KeyAlgorithm::Aes128),
-        "aes-256" => Some(KeyAlgorithm::Aes256),
-        _ => None,
-    }
+    KeyAlgorithm::named(view.symbol(it.text(key::algorithm).value()?))
 }
 
 /// Why key material that is written in the plan is easy to guess or cannot be loaded, in the middle of a sentence. None

@@ -3,7 +3,8 @@ use crate::rule;
 use crate::rule::Each;
 use guywire_plan::FieldPath;
 use guywire_plan::language::key;
-use guywire_radio::key::{KeyAlgorithm, SCRAMBLE_CAUTION};
+use guywire_radio::Caution;
+use guywire_radio::key::KeyAlgorithm;
 
 rule! {
     /// A key is for a fixed scramble.
@@ -57,7 +58,7 @@ rule! {
         }
         out.report(
             Anchor::Value(it.id(), FieldPath::key(key::algorithm.number())),
-            format!("{} is a fixed scramble. {SCRAMBLE_CAUTION} Do not rely on it for what must stay private", view.called(it.id())),
+            format!("{} is a fixed scramble. {} Do not rely on it for what must stay private", view.called(it.id()), Caution::Scramble),
         );
     }
 }

@@ -1,7 +1,9 @@
 //! Questions about a place in the text, answered in plain types.
 
+mod computed;
 mod edits;
 mod extent;
+mod figures;
 mod fixes;
 mod folding;
 mod hover;
@@ -11,6 +13,7 @@ mod locate;
 mod names;
 mod navigate;
 mod outline;
+mod page;
 mod rename;
 mod secrets;
 mod selection;
