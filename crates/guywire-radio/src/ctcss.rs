@@ -6,7 +6,7 @@ use crate::source::Source;
 use crate::tone::ToneError;
 
 /// Groups A, B and C of the 37 tones.
-pub const EIA_SOURCE: Source = Source::confirmed("TIA-603, tone groups A, B and C");
+pub const EIA_SOURCE: Source = Source::confirmed("TIA-603");
 /// The values 97.4, 69.3, 206.5, 229.1 and 254.1 Hz.
 pub const EXTRA_SOURCE: Source = Source::secondary("common tone lists of 38 and 42 tones");
 /// The eight tones spaced 1.5 %.

@@ -9,7 +9,7 @@ use crate::source::Source;
 use crate::tone::ToneError;
 
 /// Word layout, rate and the 83 codes.
-pub const DCS_SOURCE: Source = Source::confirmed("TIA-603, digital code squelch");
+pub const DCS_SOURCE: Source = Source::confirmed("TIA-603");
 /// The 21 further codes that most radios have.
 pub const DCS_EXTRA_SOURCE: Source = Source::secondary("code lists of 104 codes");
 

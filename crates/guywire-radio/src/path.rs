@@ -13,7 +13,7 @@ pub const FREE_SPACE_SOURCE: Source = Source::confirmed("Recommendation ITU-R P.
 /// Knife edge and Fresnel zone.
 pub const KNIFE_EDGE_SOURCE: Source = Source::confirmed("Recommendation ITU-R P.526");
 /// Horizon over an earth of 4/3 its radius; printings differ by 0.3 %.
-pub const HORIZON_SOURCE: Source = Source::confirmed("4/3-earth radio horizon, telecommunications glossary");
+pub const HORIZON_SOURCE: Source = Source::confirmed("4/3 earth, telecommunications glossary");
 /// Two-ray loss over plane earth.
 pub const PLANE_EARTH_SOURCE: Source = Source::computed("textbook two-ray model");
 

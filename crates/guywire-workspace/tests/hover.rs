@@ -94,7 +94,7 @@ fn of_a_site_and_a_repeater() {
         "common/places.plan.toml",
         &[
             ("name = \"Beacon Hill\"", "\"Beacon Hill\""),
-            ("isolation_db", "75"),
+            ("[[site]]", "site"),
             ("tx_mhz = 464.9375", "464.9375"),
             (beacon, "\"beacon\""),
             (beacon, "453.2125"),
@@ -113,6 +113,7 @@ fn of_a_license() {
         &[
             ("name = \"harbor-uhf\"", "\"harbor-uhf\""),
             ("expires", "2031"),
+            ("[[license.assignment]]", "assignment"),
             ("max_power_w = 45", "45"),
             ("tx_mhz = 453.2125 ", "453.2125"),
             ("\"7K60FXE\"", "\"7K60FXE\""),

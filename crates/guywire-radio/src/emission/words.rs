@@ -18,14 +18,10 @@ impl Kind {
 impl Emission {
     /// The designator in words, bandwidth first: `11.2 kHz, frequency modulation, one analog channel, telephony`.
     pub fn in_words(self) -> String {
-        let (millihertz, unit) =
-            (self.bandwidth_millihertz(), |scale: i64| self.bandwidth_millihertz() as f64 / scale as f64);
-        let width = match millihertz {
-            ..1_000_000 => format!("{} Hz", unit(1_000)),
-            ..1_000_000_000 => format!("{} kHz", unit(1_000_000)),
-            ..1_000_000_000_000 => format!("{} MHz", unit(1_000_000_000)),
-            _ => format!("{} GHz", unit(1_000_000_000_000)),
-        };
+        let millihertz = self.bandwidth_millihertz();
+        let units = [("GHz", 1_000_000_000_000), ("MHz", 1_000_000_000), ("kHz", 1_000_000)];
+        let (unit, scale) = units.into_iter().find(|(_, scale)| millihertz >= *scale).unwrap_or(("Hz", 1_000));
+        let width = format!("{} {unit}", millihertz as f64 / scale as f64);
         format!("{width}, {}", self.kind().in_words())
     }
 }

@@ -1,8 +1,8 @@
 //! Figures as people read them: rounded to what the computation is worth, with their unit.
 
-use guywire_radio::Hertz;
 use guywire_radio::frequency::Band;
 use guywire_radio::power::dbm_from_w;
+use guywire_radio::{Hertz, Source};
 
 /// A number with so many significant digits and no trailing zeros after the point.
 pub(crate) fn significant(value: f64, digits: i32) -> String {
@@ -64,6 +64,11 @@ pub(crate) fn edges(band: Band) -> String {
     let low = Hertz(band.low().get().div_euclid(100) * 100);
     let high = Hertz(-((-band.high().get()).div_euclid(100)) * 100);
     format!("{low} to {high} MHz")
+}
+
+/// Where a value stands, to go between parentheses.
+pub(crate) fn cited(source: &Source) -> String {
+    source.to_string().replace(" (from memory)", ", from memory")
 }
 
 /// A few names, and how many more: `A, B and 3 more`.

@@ -61,17 +61,22 @@ fn say_key(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
         return;
     }
     let Some(ask) = Ask::of_key(db, view, located.id, located.path) else { return };
-    if matches!(ask.value, Some(Stored::Text(_))) {
-        say_reference(db, view, located, page);
-    }
     if matches!(ask.value, Some(Stored::Unreadable(_))) {
         return;
     }
-    say_all(key.computed, &ask, page);
+    say_all(key.computed.iter().filter(|computed| !computed.is_of_table()), &ask, page);
+    if matches!(ask.value, Some(Stored::Text(_))) {
+        say_reference(db, view, located, page);
+    }
+    let mut whole = key.computed.iter().filter(|computed| computed.is_of_table()).peekable();
+    if whole.peek().is_some() {
+        page.heading(capital(&view.called(located.id)) + ".");
+    }
+    say_all(whole, &ask, page);
 }
 
-fn say_all(computed: &[Computed], ask: &Ask<'_>, page: &mut Page) {
-    computed.iter().for_each(|computed| say(*computed, ask, page));
+fn say_all<'c>(computed: impl IntoIterator<Item = &'c Computed>, ask: &Ask<'_>, page: &mut Page) {
+    computed.into_iter().for_each(|computed| say(*computed, ask, page));
 }
 
 fn say_reference(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {

@@ -47,7 +47,7 @@ fn in_record(db: &Db, entity: &Entity, record: &Record, path: &FieldPath, byte: 
         let key = record.spec.key(slot.field);
         let here = path.then(slot.field as usize);
         if let Some(bytes) = holds(db, entity, slot.key, byte) {
-            return Some((here, Some(key), record.spec, true, bytes));
+            return Some((headed(db, entity, &slot.value, here, byte), Some(key), record.spec, true, bytes));
         }
         if let Some(step) = in_value(db, entity, record, &slot.value, slot.at, key, &here, byte) {
             return Some(step);
@@ -65,6 +65,16 @@ fn in_record(db: &Db, entity: &Entity, record: &Record, path: &FieldPath, byte: 
     None
 }
 
+/// The path of the part whose header a byte is in, where the key stands in a header; else that of the key.
+fn headed(db: &Db, entity: &Entity, value: &Stored, key: FieldPath, byte: usize) -> FieldPath {
+    let Stored::List(elements) = value else { return key };
+    let here = elements.iter().position(|element| match &element.value {
+        Stored::Part(part) => holds(db, entity, part.at, byte).is_some(),
+        _ => false,
+    });
+    here.map_or(key, |number| key.then(number))
+}
+
 #[allow(clippy::too_many_arguments)] // The walk carries where it is.
 fn in_value(
     db: &Db,
@@ -77,7 +87,10 @@ fn in_value(
     byte: usize,
 ) -> Option<Step> {
     match value {
-        Stored::Part(part) => in_record(db, entity, part, path, byte),
+        Stored::Part(part) => in_record(db, entity, part, path, byte).or_else(|| {
+            let bytes = holds(db, entity, part.at, byte)?;
+            Some((*path, Some(key), record.spec, true, bytes))
+        }),
         Stored::List(elements) => elements
             .iter()
             .enumerate()

@@ -33,11 +33,11 @@ impl Page {
         self.blocks.push(Block::Heading(text));
     }
 
-    /// Adds a fact, unless the page has it: two computations of one key may come to the same.
+    /// Adds a fact, unless the list under way has it: two computations of one key may come to the same.
     pub(crate) fn fact(&mut self, text: impl Into<String>) {
         let text = text.into();
-        let known = |block: &Block| matches!(block, Block::Fact(fact) if *fact == text);
-        if !text.is_empty() && !self.blocks.iter().any(known) {
+        let mut list = self.blocks.iter().rev().take_while(|block| matches!(block, Block::Fact(_)));
+        if !list.any(|block| matches!(block, Block::Fact(fact) if *fact == text)) {
             self.blocks.push(Block::Fact(text));
         }
     }

@@ -56,7 +56,7 @@ table! {
         /// Smallest difference between transmit and receive frequency that it is built for.
         spacing_mhz: Megahertz =>;
         /// Attenuation between transmitter and receiver at that spacing.
-        isolation_db: Number(0.0, 200.0) =>, shows Loss;
+        isolation_db: Number(0.0, 200.0) =>;
     }
 
     /// A co-tenant's transmitter.
@@ -76,7 +76,7 @@ table! {
         /// What findings and reports call it.
         name: Name => required, shows License;
         /// Last day on which it is valid.
-        expires: Date =>, shows Day License;
+        expires: Date =>, shows License;
         /// What its limits count: effective or equivalent isotropic radiated power, or the output of the transmitter.
         power_kind: Word(&["erp", "eirp", "output"]) =>;
         /// Frequencies and emissions that it grants.
@@ -146,9 +146,9 @@ table! {
         /// Where its antenna stands.
         site: Refer(&[K::Site], &[]) =>;
         /// Output: what radios receive.
-        tx_mhz: Megahertz => required air, shows Carrier Repeater;
+        tx_mhz: Megahertz => required air, shows Carrier;
         /// Input: what radios transmit.
-        rx_mhz: Megahertz => required air, shows Carrier Repeater;
+        rx_mhz: Megahertz => required air, shows Carrier;
         /// What it repeats; absent: `digital`.
         mode: Word(&["digital", "analog", "dual"]) => air;
         /// Width of its channel; absent: 12.5 (ETSI TS 102 361-1).
@@ -284,9 +284,9 @@ table! {
         /// Gives frequencies, color code and tones.
         repeater: Refer(&[K::Repeater], &[]) => air, shows Channel;
         /// What the radio receives; absent with a repeater: its output.
-        rx_mhz: Megahertz => air, shows Carrier Channel;
+        rx_mhz: Megahertz => air, shows Carrier;
         /// What the radio transmits; absent: the repeater's input, or the same as `rx_mhz`.
-        tx_mhz: Megahertz => air, shows Carrier Channel;
+        tx_mhz: Megahertz => air, shows Carrier;
         /// `true` to transmit on the repeater's output and reach radios nearby without it; absent: `false`.
         talk_around: Truth => air, shows Channel;
         /// Width of the channel; absent: the repeater's, else 12.5.

@@ -3,13 +3,13 @@
 use guywire_plan::language::{channel, repeater, site__other};
 use guywire_plan::{Known, Row, Sends, Stored};
 use guywire_radio::convention::{Force, PairConvention, PairVerdict, RadioKind, judge_pair};
-use guywire_radio::emission::{occupied_band, peak_deviation};
+use guywire_radio::emission::{NECESSARY_BANDWIDTH_SOURCE, occupied_band, peak_deviation};
 use guywire_radio::frequency::{Band, quarter_wave_m, wavelength_m};
 use guywire_radio::protected::{Protection, protected_by};
 use guywire_radio::regime::{Place, Regime, built_in, built_in_names};
 use guywire_radio::{Caution, Emission, Hertz};
 
-use super::super::figures::{edges, shift, significant, tenth};
+use super::super::figures::{cited, edges, shift, significant, tenth};
 use super::super::page::Page;
 use super::{Ask, usual_emission};
 
@@ -17,69 +17,75 @@ use super::{Ask, usual_emission};
 const WIDTH: Hertz = guywire_radio::air_interface::CHANNEL_WIDTH;
 
 /// What is sent or heard at a carrier.
-pub(super) struct OnAir {
-    pub digital: bool,
-    pub width: Hertz,
+struct OnAir {
+    digital: bool,
+    width: Hertz,
     /// Parts in a million that the carrier may be off, where a model says so.
-    pub ppm: Option<f64>,
+    ppm: Option<f64>,
     /// What a transmitter sends and receives on, and what kind of radio it is; none where only one is known.
-    pub pair: Option<(Hertz, Hertz, RadioKind)>,
+    pair: Option<(Hertz, Hertz, RadioKind)>,
     /// Something is sent on this very carrier.
-    pub is_sent: bool,
+    is_sent: bool,
 }
 
 impl OnAir {
-    pub(super) fn emission(&self) -> Option<Emission> {
+    fn emission(&self) -> Option<Emission> {
         usual_emission(self.digital, self.width)
     }
 }
 
-/// What is known of the use of a carrier that stands in a table.
-pub(super) fn on_air(ask: &Ask<'_>, carrier: Hertz) -> OnAir {
-    let unknown = OnAir { digital: true, width: WIDTH, ppm: None, pair: None, is_sent: true };
+/// What is known of the use of a carrier that stands in a table; none where the table does not use it.
+fn on_air(ask: &Ask<'_>, carrier: Hertz) -> Option<OnAir> {
     if let Some(row) = ask.row::<channel::Table>() {
-        let Some(channel) = ask.view.channel(row.id()) else { return unknown };
+        let channel = ask.view.channel(row.id())?;
         let tx = channel.tx.value();
         let models = ask.view.channel_models(row.id());
         let ppm = models.iter().filter_map(|it| it.number(guywire_plan::language::model::stability_ppm).value());
-        return OnAir {
+        return Some(OnAir {
             digital: channel.sends == Known::Is(Sends::Digital),
             width: channel.bandwidth.value().unwrap_or(WIDTH),
             ppm: ppm.reduce(f64::max),
             pair: tx.zip(channel.rx.value()).map(|(tx, rx)| (tx, rx, RadioKind::Handheld)),
             is_sent: tx == Some(carrier),
-        };
+        });
     }
     if let Some(row) = ask.row::<repeater::Table>() {
         let output = row.frequency(repeater::tx_mhz).value();
-        return OnAir {
+        return Some(OnAir {
             digital: row.text(repeater::mode).value().is_none_or(|mode| ask.view.symbol(mode) != "analog"),
             width: row.frequency(repeater::bandwidth_khz).value().unwrap_or(WIDTH),
             ppm: None,
             pair: output.zip(row.frequency(repeater::rx_mhz).value()).map(|(tx, rx)| (tx, rx, RadioKind::Repeater)),
             is_sent: output == Some(carrier),
-        };
+        });
     }
-    let other = ask.part::<site__other::Table>().and_then(|part| part.frequency(site__other::bandwidth_khz).value());
-    OnAir { digital: false, width: other.unwrap_or(WIDTH), ..unknown }
+    let width = ask.part::<site__other::Table>()?.frequency(site__other::bandwidth_khz).value().unwrap_or(WIDTH);
+    Some(OnAir { digital: false, width, ppm: None, pair: None, is_sent: true })
 }
 
 pub(super) fn say_carrier(ask: &Ask<'_>, page: &mut Page) {
     let Some(carrier) = ask.frequency() else { return };
     page.maybe(waves(carrier));
     let on_air = on_air(ask, carrier);
+    let width = on_air.as_ref().map_or(WIDTH, |it| it.width);
     match ask.service() {
         Some(service) => {
             page.fact(place(service, carrier));
-            page.maybe(raster(service, carrier, on_air.width));
-            page.maybe(on_air.pair.and_then(|(tx, rx, kind)| pair(service, tx, rx, kind)));
-            if on_air.pair.is_none_or(|(tx, rx, _)| tx == rx) {
-                page.maybe(expected_pair(service, carrier));
+            page.maybe(raster(service, carrier, width));
+            match on_air.as_ref().and_then(|it| it.pair) {
+                Some((tx, rx, kind)) if tx != rx => page.maybe(pair(service, tx, rx, kind)),
+                _ => page.maybe(expected_pair(service, carrier)),
             }
         }
         None => page.maybe(services_with(carrier)),
     }
-    say_occupied(carrier, &on_air, page);
+    if let Some(on_air) = &on_air {
+        page.maybe(occupied(carrier, on_air).map(|band| occupies(band, on_air)));
+    }
+    let band = on_air.as_ref().and_then(|it| occupied(carrier, it)).or_else(|| Band::around(carrier, width).ok());
+    if let Some(band) = band {
+        say_protected(band, on_air.is_none_or(|it| it.is_sent), page);
+    }
 }
 
 /// Wavelength and quarter wave.
@@ -98,11 +104,16 @@ pub(super) fn place(service: &Regime, carrier: Hertz) -> String {
     match service.place(carrier) {
         Place::Channel(it) => {
             let note = it.note.as_ref().map(|note| format!("; {note}")).unwrap_or_default();
-            format!("channel {} of {title} ({}){note}", it.label, it.source)
+            format!("channel {} of {title} ({}){note}", it.label, cited(&it.source))
         }
-        Place::Band(it) => format!("in {} of {title} ({})", range(it.band), it.source),
+        Place::Band(it) => format!("in {} of {title} ({})", range(it.band), cited(&it.source)),
         Place::BetweenChannels(it) => {
-            format!("on no channel of {title}: the nearest is {} at {} MHz ({})", it.label, it.carrier, it.source)
+            format!(
+                "on no channel of {title}: the nearest is {} at {} MHz ({})",
+                it.label,
+                it.carrier,
+                cited(&it.source)
+            )
         }
         Place::Outside => format!("outside {title}"),
     }
@@ -125,12 +136,12 @@ fn raster(service: &Regime, carrier: Hertz, width: Hertz) -> Option<String> {
     let found = service.raster(carrier, width)?;
     let step = found.raster.step().khz_text();
     Some(if found.raster.on(carrier) {
-        format!("on the raster of {step} kHz ({})", found.source)
+        format!("on the raster of {step} kHz ({})", cited(&found.source))
     } else {
         format!(
             "off the raster of {step} kHz: the nearest carrier is {} MHz ({})",
             found.raster.nearest(carrier),
-            found.source
+            cited(&found.source)
         )
     })
 }
@@ -150,8 +161,8 @@ pub(super) fn pair(service: &Regime, tx: Hertz, rx: Hertz, kind: RadioKind) -> O
 
 fn force(convention: &PairConvention) -> String {
     match convention.force {
-        Force::Law => format!("set by rule ({})", convention.source),
-        Force::BandPlan => format!("by band plan ({})", convention.source),
+        Force::Law => format!("set by rule ({})", cited(&convention.source)),
+        Force::BandPlan => format!("by band plan ({})", cited(&convention.source)),
         Force::CommonPractice => "common practice, no source".to_owned(),
     }
 }
@@ -162,21 +173,27 @@ fn expected_pair(service: &Regime, carrier: Hertz) -> Option<String> {
     Some(format!("as a repeater's output, its input is {} MHz, {}", carrier + found.shift, force(found)))
 }
 
-/// What is occupied, and whether that reaches into something protected.
-fn say_occupied(carrier: Hertz, on_air: &OnAir, page: &mut Page) {
-    let emission = on_air.emission();
-    let width = emission.map_or(on_air.width, Emission::bandwidth);
-    let Ok(band) = occupied_band(carrier, width, on_air.ppm.unwrap_or(0.0)) else { return };
-    let of = emission.map_or(format!("{} kHz wide", width.khz_text()), |it| it.to_string());
+/// What is occupied, the carrier off as far as it may be.
+fn occupied(carrier: Hertz, on_air: &OnAir) -> Option<Band> {
+    let width = on_air.emission().map_or(on_air.width, Emission::bandwidth);
+    occupied_band(carrier, width, on_air.ppm.unwrap_or(0.0)).ok()
+}
+
+fn occupies(band: Band, on_air: &OnAir) -> String {
+    let of = on_air.emission().map_or(format!("{} kHz wide", on_air.width.khz_text()), |it| it.to_string());
     let off = on_air.ppm.map(|ppm| format!(", carrier off by up to {} ppm", significant(ppm, 3))).unwrap_or_default();
-    page.fact(format!("occupies {} ({of}{off})", edges(band)));
+    format!("occupies {} ({of}{off})", edges(band))
+}
+
+/// Whether a band reaches into something that is kept clear.
+fn say_protected(band: Band, is_sent: bool, page: &mut Page) {
     let Some(found) = protected_by(band) else { return };
     let unless = match found.protection {
         Protection::Never => "nothing else may be sent here",
-        Protection::UnlessAssigned => "only with an assignment that names it",
+        Protection::UnlessAssigned => "to be sent on only with an assignment that names it",
     };
-    page.fact(format!("reaches into {}: {}, {unless} ({})", range(found.band), found.purpose, found.source));
-    if on_air.is_sent {
+    page.fact(format!("reaches into {}: {}, {unless} ({})", range(found.band), found.purpose, cited(&found.source)));
+    if is_sent {
         page.caution(Caution::Distress);
     }
 }
@@ -210,14 +227,16 @@ pub(super) fn say_edge(ask: &Ask<'_>, page: &mut Page) {
 
 pub(super) fn say_width(ask: &Ask<'_>, page: &mut Page) {
     let Some(width) = ask.frequency() else { return };
-    if width == WIDTH {
-        let digital = usual_emission(true, width).map(|it| it.to_string()).unwrap_or_default();
-        page.fact(format!("digital voice in two slots: {digital}, measured, not computed (from memory)"));
+    let (digital, analog) = modes(ask);
+    if digital && width == WIDTH {
+        let usual = usual_emission(true, width).map(|it| it.to_string()).unwrap_or_default();
+        page.fact(format!("digital voice in two slots: {usual}, measured, not computed (from memory)"));
     }
-    if let (Some(usual), Some(deviation)) = (usual_emission(false, width), peak_deviation(width)) {
+    if let (true, Some(usual), Some(deviation)) = (analog, usual_emission(false, width), peak_deviation(width)) {
         page.fact(format!(
-            "analog voice: usually {usual}, about 2 × 3 kHz + 2 × {} kHz of deviation (47 CFR 2.202(g), from memory)",
-            deviation.khz_text()
+            "analog voice: usually {usual}; necessary bandwidth 2 × 3 kHz + 2 × {} kHz of deviation ({})",
+            deviation.khz_text(),
+            cited(&NECESSARY_BANDWIDTH_SOURCE)
         ));
     }
     let carrier = match (ask.row::<channel::Table>(), ask.row::<repeater::Table>()) {
@@ -232,7 +251,23 @@ pub(super) fn say_width(ask: &Ask<'_>, page: &mut Page) {
         page.fact(format!(
             "the service permits emissions up to {} kHz{except} ({})",
             rule.most.khz_text(),
-            rule.source
+            cited(&rule.source)
         ));
+    }
+}
+
+/// Which modes a width is for, digital and analog: both where the table does not say.
+fn modes(ask: &Ask<'_>) -> (bool, bool) {
+    if let Some(row) = ask.row::<channel::Table>() {
+        return match ask.view.channel(row.id()).map(|it| it.sends) {
+            Some(Known::Is(Sends::Digital)) => (true, false),
+            Some(Known::Is(Sends::Analog)) => (false, true),
+            _ => (true, true),
+        };
+    }
+    match ask.row::<repeater::Table>().map(|row| row.text(repeater::mode).map(|mode| ask.view.symbol(mode))) {
+        Some(Known::Is("analog")) => (false, true),
+        Some(Known::Is("digital") | Known::Absent) => (true, false),
+        _ => (true, true),
     }
 }

@@ -50,7 +50,7 @@ pub(super) fn say_zone(ask: &Ask<'_>, page: &mut Page) {
     });
     let radios = radios_of(ask, row);
     let profiles = ask.names(ask.view.referrers::<profile::Table>(row.id()));
-    let of = if profiles.is_empty() { String::new() } else { format!(", of {}", listed(&profiles, NAMED)) };
+    let of = if profiles.is_empty() { String::new() } else { format!(", profile {}", listed(&profiles, NAMED)) };
     page.fact(format!("on {}{of}", counted(radios.len(), "radio")));
 }
 
@@ -122,7 +122,6 @@ pub(super) fn say_scan_list(ask: &Ask<'_>, page: &mut Page) {
 
 pub(super) fn say_emergency(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<emergency::Table>() else { return };
-    ask.heading(page);
     let word = |field| row.text(field).value().map(|name| ask.view.symbol(name));
     let sent = match word(emergency::sends) {
         Some("alarm") => "an alarm as data",
@@ -184,7 +183,7 @@ pub(super) fn say_radio(ask: &Ask<'_>, page: &mut Page) {
         }
     }
     if let Some(model) = view.radio_model(row).and_then(|model| model.name()) {
-        page.fact(format!("a {model}"));
+        page.fact(format!("model {model}"));
     }
     let of_profile = view.named::<profile::Table, _>(row, radio::profile).value();
     let zones = match view.named_all::<zone::Table, _>(row, radio::zones) {

@@ -21,9 +21,9 @@ pub(super) fn days_until(ask: &Ask<'_>, day: Date) -> Option<String> {
     let today = ask.view.today()?;
     let days = today.until(day).ok()?.get_days();
     Some(match days {
-        0 => format!("{today}, the day that is judged by"),
-        1.. => format!("{} after {today}", counted(days.unsigned_abs() as usize, "day")),
-        _ => format!("{} before {today}", counted(days.unsigned_abs() as usize, "day")),
+        0 => format!("today, judged on {today}"),
+        1.. => format!("in {}, judged on {today}", counted(days.unsigned_abs() as usize, "day")),
+        _ => format!("{} ago, judged on {today}", counted(days.unsigned_abs() as usize, "day")),
     })
 }
 
@@ -44,12 +44,11 @@ pub(super) fn say_emission(ask: &Ask<'_>, page: &mut Page) {
 
 fn around(carrier: Hertz, emission: Emission) -> Option<String> {
     let band = Band::around(carrier, emission.bandwidth()).ok()?;
-    Some(format!("around {carrier} MHz: {}", edges(band)))
+    Some(format!("occupies {}", edges(band)))
 }
 
 pub(super) fn say_license(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<license::Table>() else { return };
-    ask.heading(page);
     if let Known::Is(last) = row.date(license::expires) {
         page.maybe(days_until(ask, last).map(|days| format!("last day {last}, {days}")));
     }
@@ -61,14 +60,10 @@ pub(super) fn say_license(ask: &Ask<'_>, page: &mut Page) {
 
 pub(super) fn say_assignment(ask: &Ask<'_>, page: &mut Page) {
     let Some(part) = this_assignment(ask) else { return };
-    let emissions = emissions(ask, part);
-    if let Known::Is(carrier) = part.frequency(license__assignment::tx_mhz) {
-        for emission in &emissions {
-            page.maybe(around(carrier, *emission).map(|edges| format!("{emission} {edges}")));
-        }
-    }
-    for emission in &emissions {
-        page.fact(format!("{emission}: {}", emission.in_words()));
+    let carrier = part.frequency(license__assignment::tx_mhz).value();
+    for emission in emissions(ask, part) {
+        let edges = carrier.and_then(|carrier| around(carrier, emission)).map(|edges| format!(", {edges}"));
+        page.fact(format!("{emission}: {}{}", emission.in_words(), edges.unwrap_or_default()));
     }
     let mut covered = covered(ask, part);
     say_covered(&mut covered, page);

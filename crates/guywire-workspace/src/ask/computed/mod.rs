@@ -106,8 +106,8 @@ impl<'v> Ask<'v> {
     }
 
     /// The service whose conditions hold for what the value is part of.
-    fn service(&self) -> Option<&'static Regime> {
-        self.is_in_plan().then(|| self.view.built_in_service(self.row::<channel::Table>()))?
+    fn service(&self) -> Option<&'v Regime> {
+        self.is_in_plan().then(|| self.view.service(self.row::<channel::Table>()))?
     }
 
     /// The day by which dated things are judged, as services count it.
@@ -126,13 +126,6 @@ impl<'v> Ask<'v> {
     /// The names of tables in the order of their files and places; those without one are left out.
     fn names<T: Tabled>(&self, refs: Vec<Ref<'v, T>>) -> Vec<String> {
         self.sorted(refs).iter().filter_map(|it| it.name().map(str::to_owned)).collect()
-    }
-
-    /// Names the table before facts about the whole of it, where the value is a part of it.
-    fn heading(&self, page: &mut Page) {
-        if !self.path.steps().is_empty() {
-            page.heading(crate::load::capital(&self.view.called(self.id)) + ".");
-        }
     }
 }
 

@@ -13,6 +13,7 @@ use super::super::figures::{kilometers, listed, meters, significant, tenth};
 use super::super::page::Page;
 use super::Ask;
 use super::power::{radiated, say_exposure};
+use crate::load::capital;
 
 /// Height of a radio carried by hand or worn, m (common practice, no source).
 const CARRIED_M: f64 = 1.5;
@@ -26,7 +27,6 @@ fn position(row: Ref<'_, site::Table>) -> Option<Position> {
 
 pub(super) fn say_site(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<site::Table>() else { return };
-    ask.heading(page);
     if let Some(height) = row.number(site::antenna_m).value() {
         say_horizon(height, page);
     }
@@ -146,26 +146,25 @@ pub(super) fn say_trial(ask: &Ask<'_>, page: &mut Page) {
 
 fn say_leg(leg: &Leg, row: Ref<'_, trial::Table>, page: &mut Page) {
     let (from, to) = (&leg.from, &leg.to);
-    let ends = format!("{} to {}", from.called, to.called);
+    let ends = capital(&format!("{} to {}", from.called, to.called));
     let Some(km) = from.at.zip(to.at).map(|(a, b)| a.distance_km(b)).or(leg.km) else {
-        page.fact(format!("{ends}: the distance is not known"));
+        page.heading(format!("{ends}: the distance is not known."));
         return;
     };
-    let bearing = from.at.zip(to.at).map(|(a, b)| format!(" at {}°, WGS 84", significant(a.bearing_deg(b), 3)));
-    page.fact(format!("{ends}: {}{}", kilometers(km), bearing.unwrap_or_default()));
-    let heights = from.height_m.zip(to.height_m);
-    if let Some(Ok(horizon)) = heights.map(|(a, b)| horizon_km(a, b)) {
+    page.heading(format!("{ends}: {}.", kilometers(km)));
+    page.maybe(from.at.zip(to.at).map(|(a, b)| format!("bearing {}°, WGS 84", significant(a.bearing_deg(b), 3))));
+    if let Some(Ok(horizon)) = from.height_m.zip(to.height_m).map(|(a, b)| horizon_km(a, b)) {
         let word = if km > horizon { "beyond" } else { "within" };
-        page.fact(format!("{ends}: {word} the radio horizon of {} ({HORIZON_SOURCE})", kilometers(horizon)));
+        page.fact(format!("{word} the radio horizon of {} ({HORIZON_SOURCE})", kilometers(horizon)));
     }
     let Some(carrier) = leg.carrier else { return };
     if let Ok(loss) = free_space_db(carrier, km) {
-        page.fact(format!("{ends}: free-space loss {} dB at {carrier} MHz ({FREE_SPACE_SOURCE})", tenth(loss)));
+        page.fact(format!("free-space loss {} dB at {carrier} MHz ({FREE_SPACE_SOURCE})", tenth(loss)));
     }
     let half = km * 500.0;
     let middle = KnifeEdge { above_line_m: 0.0, distance_1_m: half, distance_2_m: half };
     if let Ok(radius) = middle.fresnel_radius_m(carrier) {
-        page.fact(format!("{ends}: first Fresnel zone {} at the middle ({KNIFE_EDGE_SOURCE})", meters(radius)));
+        page.fact(format!("first Fresnel zone {} in radius at the middle ({KNIFE_EDGE_SOURCE})", meters(radius)));
     }
     say_level(leg, km, carrier, row, page);
     page.caution(Caution::Estimate);
@@ -176,13 +175,13 @@ fn say_level(leg: &Leg, km: f64, carrier: Hertz, row: Ref<'_, trial::Table>, pag
     let (Some(eirp), Some((a, b))) = (leg.eirp, leg.from.height_m.zip(leg.to.height_m)) else { return };
     let Ok(loss) = path_loss_db(carrier, km, a, b) else { return };
     let expected = eirp.dbm() - loss;
-    let measured = row
-        .number(trial::rssi_dbm)
-        .value()
-        .map(|it| format!("; measured {} dBm, {} dB of difference", significant(it, 4), tenth((it - expected).abs())));
+    let measured = row.number(trial::rssi_dbm).value().map(|it| {
+        let word = if it > expected { "more" } else { "less" };
+        format!("; measured {} dBm, {} dB {word}", significant(it, 4), significant((it - expected).abs(), 2))
+    });
     page.fact(format!(
-        "at most about {} dBm at an isotropic antenna, the larger of free-space and plane-earth loss{}",
-        significant(expected, 3),
+        "at most about {} dBm into an isotropic antenna: the larger of free-space and plane-earth loss{}",
+        significant(expected, 2),
         measured.unwrap_or_default()
     ));
 }

@@ -10,7 +10,7 @@ use guywire_radio::power::{AntennaChain, DIPOLE_GAIN_DBI, Eirp, Erp, Output, Pow
 use guywire_radio::regime::Station;
 use guywire_radio::{Caution, Hertz};
 
-use super::super::figures::{meters, significant, tenth, watts, watts_and_dbm};
+use super::super::figures::{cited, meters, significant, tenth, watts, watts_and_dbm};
 use super::super::page::Page;
 use super::Ask;
 
@@ -70,7 +70,11 @@ fn say_service_limits(ask: &Ask<'_>, carrier: Hertz, stations: &[Station], page:
     let (Some(service), Some(day)) = (ask.service(), ask.day()) else { return };
     for station in stations {
         for limit in service.place(carrier).power_limits(*station, day) {
-            page.fact(format!("limit of the service for a {station} station: {} ({})", limit.limit, limit.source));
+            page.fact(format!(
+                "limit of the service for a {station} station: {} ({})",
+                limit.limit,
+                cited(&limit.source)
+            ));
             page.caution(Caution::License);
         }
     }
@@ -110,8 +114,8 @@ pub(super) fn say_exposure(eirp: Power<Eirp>, carrier: Hertz, page: &mut Page) {
     let at = |exposed| average.distance_m(carrier, exposed, true).map(meters);
     let (Ok(public), Ok(worker)) = (at(Exposed::GeneralPublic), at(Exposed::Occupational)) else { return };
     page.fact(format!(
-        "exposure limit met {public} away for the general public and {worker} for those who work with it, averaged over \
-         {} and {} minutes, keyed all the time, in the main beam, over reflecting ground ({LIMIT_SOURCE}; {FAR_FIELD_SOURCE})",
+        "exposure limit met {public} away (public, {} min) and {worker} (workers, {} min): keyed all that time, main beam, \
+         reflecting ground ({LIMIT_SOURCE}; {FAR_FIELD_SOURCE})",
         Exposed::GeneralPublic.averaging_min(),
         Exposed::Occupational.averaging_min()
     ));
@@ -154,7 +158,7 @@ pub(super) fn say_rating(ask: &Ask<'_>, page: &mut Page) {
     let Known::Is(rated) = level.number(model__power::watts) else { return };
     page.fact(watts_and_dbm(rated));
     let written = level.number(model__power::tolerance_db).value();
-    let source = if written.is_some() { String::new() } else { format!(" ({POWER_TOLERANCE_SOURCE})") };
+    let source = if written.is_some() { String::new() } else { format!(" ({})", cited(&POWER_TOLERANCE_SOURCE)) };
     let by = written.unwrap_or(TOLERANCE_DB);
     if let Ok(window) = Tolerance::Decibels(by).window(rated) {
         page.fact(format!("{} to {} within {by} dB{source}", watts(window.low()), watts(window.high())));

@@ -5,7 +5,7 @@ use guywire_plan::{Known, Row};
 use guywire_radio::Caution;
 use guywire_radio::key::{KEY_SOURCE, KeyAlgorithm};
 
-use super::super::figures::listed;
+use super::super::figures::{cited, listed};
 use super::super::page::Page;
 use super::Ask;
 use super::license::days_until;
@@ -17,10 +17,10 @@ const CHECK_DIGITS: usize = 16;
 
 pub(super) fn say_key(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<key::Table>() else { return };
-    ask.heading(page);
     let algorithm = row.text(key::algorithm).value().map(|word| ask.view.symbol(word)).and_then(KeyAlgorithm::named);
     if let Some(algorithm) = algorithm {
-        let digits = algorithm.hex_digits().map(|digits| format!(", {digits} hexadecimal digits ({KEY_SOURCE})"));
+        let digits =
+            algorithm.hex_digits().map(|digits| format!(", {digits} hexadecimal digits ({})", cited(&KEY_SOURCE)));
         page.fact(format!("{}{}", algorithm.in_words(), digits.unwrap_or_default()));
         let fixed = algorithm == KeyAlgorithm::FixedScramble;
         page.caution(if fixed { Caution::Scramble } else { Caution::Privacy });

@@ -8,7 +8,7 @@ use guywire_radio::link::{
     required_dbm,
 };
 
-use super::super::figures::{significant, tenth};
+use super::super::figures::{cited, significant, tenth};
 use super::super::page::Page;
 use super::Ask;
 
@@ -25,9 +25,10 @@ pub(super) fn say_sensitivity(ask: &Ask<'_>, page: &mut Page) {
     let needed = |quality| required_dbm(dbm, mode, quality).ok().flatten();
     if let (Some(readable), Some(clear)) = (needed(AudioQuality::Three), needed(AudioQuality::ThreeFour)) {
         page.fact(format!(
-            "while moving, about {} dBm for DAQ 3 and {} dBm for DAQ 3.4 in 12.5 kHz ({CARRIER_TO_NOISE_SOURCE})",
+            "while moving, about {} dBm for DAQ 3 and {} dBm for DAQ 3.4 in 12.5 kHz ({})",
             tenth(readable),
-            tenth(clear)
+            tenth(clear),
+            cited(&CARRIER_TO_NOISE_SOURCE)
         ));
     }
 }
@@ -40,8 +41,12 @@ pub(super) fn say_microvolts(ask: &Ask<'_>, page: &mut Page) {
         .and_then(|file| ask.view.only::<receiver::Table>(file)?.number(receiver::analog_dbm).value());
     if let Some(rated) = rated {
         let by = dbm - rated;
-        let word = if by > 0.0 { "deafer" } else { "better" };
-        page.fact(format!("{} dB {word} than the {} dBm of the data sheet", tenth(by.abs()), significant(rated, 4)));
+        let sheet = format!("the {} dBm of the data sheet", significant(rated, 4));
+        page.fact(match by {
+            ..-0.05 => format!("{} dB better than {sheet}", tenth(-by)),
+            0.05.. => format!("{} dB worse than {sheet}", tenth(by)),
+            _ => format!("as {sheet}"),
+        });
     }
 }
 

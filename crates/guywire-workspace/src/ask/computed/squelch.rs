@@ -6,7 +6,7 @@ use guywire_radio::ctcss::{Ctcss, STANDARD_TONES, ToneSet};
 use guywire_radio::dcs::{CodeSet, DCS_BITS_PER_S, DCS_EXTRA_SOURCE, DCS_SOURCE, Dcs};
 use guywire_radio::{Caution, ColorCode, Tone};
 
-use super::super::figures::{listed, tenth};
+use super::super::figures::{cited, listed, tenth};
 use super::super::page::Page;
 use super::Ask;
 
@@ -24,7 +24,7 @@ pub(super) fn say_tone(ask: &Ask<'_>, page: &mut Page) {
 
 fn say_ctcss(ask: &Ask<'_>, tone: Ctcss, page: &mut Page) {
     page.fact(match tone.standard() {
-        Some(standard) => format!("CTCSS {tone} Hz, {} ({})", set(standard.set), standard.set.source()),
+        Some(standard) => format!("CTCSS {tone} Hz, {} ({})", set(standard.set), cited(&standard.set.source())),
         None => format!("CTCSS {tone} Hz is no standard tone; the nearest is {} Hz", tone.nearest().tone),
     });
     let apart = |other: Ctcss| format!("{other} Hz ({} %)", tenth(tone.separation_percent(other).abs()));

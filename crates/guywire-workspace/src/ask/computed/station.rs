@@ -29,7 +29,6 @@ pub(super) fn frequencies(channel: &Channel) -> Option<String> {
 pub(super) fn say_channel(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<channel::Table>() else { return };
     let Some(effective) = ask.view.channel(row.id()) else { return };
-    ask.heading(page);
     page.maybe(frequencies(effective));
     page.maybe(signaling(effective));
     if effective.sends == Known::Is(Sends::Analog) {
@@ -109,13 +108,15 @@ fn say_holders(ask: &Ask<'_>, row: Ref<'_, channel::Table>, page: &mut Page) {
     }
     let models: Vec<String> =
         ask.view.channel_models(row.id()).iter().filter_map(|model| model.name().map(str::to_owned)).collect();
-    let on = if models.is_empty() { String::new() } else { format!(" on {}", listed(&models, NAMED)) };
-    page.fact(format!("{} may select it{on}", counted(ask.view.radios_holding(row.id()), "radio")));
+    let on = if models.is_empty() { String::new() } else { format!(" ({})", listed(&models, NAMED)) };
+    page.fact(match ask.view.radios_holding(row.id()) {
+        0 => format!("in the zones of no listed radio{on}"),
+        many => format!("in the zones of {}{on}", counted(many, "radio")),
+    });
 }
 
 pub(super) fn say_repeater(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<repeater::Table>() else { return };
-    ask.heading(page);
     let (output, input) = (row.frequency(repeater::tx_mhz).value(), row.frequency(repeater::rx_mhz).value());
     if let (Some(tx), Some(rx)) = (output, input) {
         page.fact(format!("sends {tx} MHz, receives {rx} MHz (split {})", shift(rx - tx)));
