@@ -24,6 +24,7 @@ mod value;
 mod view;
 mod view_air;
 mod view_radio;
+mod view_service;
 mod view_zone;
 
 pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
@@ -39,3 +40,4 @@ pub use symbol::{Symbol, Symbols};
 pub use value::{Element, Extra, FieldPath, Known, Local, Part, Record, Row, Slot, Spot, Stored, Why};
 pub use view::{Found, FoundAny, Ref, View};
 pub use view_radio::{Carried, Target};
+pub use view_service::{Assignment, Sender, USUAL_WIDTH, emission_to_grant, necessary_width};

@@ -362,6 +362,29 @@ pub const fn usual_analog_voice(width: Hertz) -> Option<Emission> {
     Some(Emission { bandwidth_millihertz, kind: FM_VOICE, detail: None, multiplex: None })
 }
 
+/// The narrowest that a license may write and still mean analog voice in a channel of `width`: 8.5 kHz up to 12.5 kHz
+/// (`8K50F3E`, from memory), above that more than the 11.3 kHz of a 12.5 kHz channel. `None` under 11 kHz and over 25 kHz.
+pub const fn narrowest_analog_voice(width: Hertz) -> Option<Emission> {
+    let bandwidth_millihertz = match width.get() {
+        11_000..=12_500 => 8_500_000,
+        12_501..=25_000 => 11_400_000,
+        _ => return None,
+    };
+    Some(Emission { bandwidth_millihertz, kind: FM_VOICE, detail: None, multiplex: None })
+}
+
+/// The kinds under which licenses and services write two-slot digital voice, alone or with data (from memory).
+pub const TWO_SLOT_KINDS: [Kind; 8] = [
+    Kind::of('F', 'X', 'E'),
+    Kind::of('F', '1', 'E'),
+    Kind::of('F', '7', 'E'),
+    Kind::of('F', '9', 'E'),
+    Kind::of('F', 'X', 'W'),
+    Kind::of('F', '1', 'W'),
+    Kind::of('F', '7', 'W'),
+    Kind::of('F', '9', 'W'),
+];
+
 /// The customary designator of two-slot digital voice, `7K60FXE` (from memory).
 pub const TWO_SLOT_VOICE: Emission = two_slot('E');
 /// The customary designator of two-slot data, `7K60FXD` (from memory).

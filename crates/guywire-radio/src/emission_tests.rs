@@ -204,3 +204,26 @@ proptest! {
         prop_assert_eq!(it.covers(it), Cover::Covered);
     }
 }
+
+#[test]
+fn what_a_license_may_write_for_a_channel() {
+    let covers = |license: &str, width: i64| {
+        let license: Emission = license.parse().unwrap();
+        license.covers(narrowest_analog_voice(Hertz(width)).unwrap())
+    };
+    for (license, width, verdict) in [
+        ("11K2F3E", 12_500, Cover::Covered),
+        ("8K50F3E", 12_500, Cover::Covered),
+        ("6K00F3E", 12_500, Cover::TooWide),
+        ("16K0G3E", 11_250, Cover::Covered),
+        ("11K3F3E", 20_000, Cover::TooWide),
+        ("14K0F3E", 25_000, Cover::Covered),
+        ("11K2F3E", 25_000, Cover::TooWide),
+        ("7K60FXE", 12_500, Cover::OtherKind),
+    ] {
+        assert_eq!(covers(license, width), verdict, "{license} {width}");
+    }
+    assert_eq!(narrowest_analog_voice(Hertz(6_250)), None);
+    let voice = |kind: Kind| matches!(kind.class(), EmissionClass::DigitalVoice | EmissionClass::DigitalVoiceAndData);
+    assert!(TWO_SLOT_KINDS.iter().all(|kind| voice(*kind)));
+}

@@ -160,24 +160,25 @@ fn talk_around_is_direct_mode_and_no_slip_onto_the_input() {
 
 #[test]
 fn the_license_decides_who_shares_before_the_service_does() {
-    let channel = |access: &str| {
-        format!("\n[[channel]]\nname = \"Mooring\"\nsends = \"digital\"\nrx_mhz = 446.10625\naccess = \"{access}\"\n")
+    let channel = |mhz: &str| {
+        format!("\n[[channel]]\nname = \"Mooring\"\nsends = \"digital\"\nrx_mhz = {mhz}\naccess = \"impolite\"\n")
     };
     let plan = |regime: &str, license: &str| {
-        let text = format!("{PLAN}regime = \"{regime}\"\n{license}{}", channel("impolite"));
+        let mhz = if regime == "eu-446" { "446.10625" } else { "453.2125" };
+        let text = format!("{PLAN}regime = \"{regime}\"\n{license}{}", channel(mhz));
         named(&[("harbor.plan.toml", text)])
     };
     let warning = [("impolite-on-shared", Level::Warning)];
     assert_eq!(plan("eu-446", ""), warning);
-    assert_eq!(plan("us-part-90", ""), NOTHING);
+    assert_eq!(plan("us-part-90", "\n[[license]]\nname = \"harbor-uhf\"\n"), NOTHING);
     let license = |used: &str| {
         format!(
-            "\n[[license]]\nname = \"harbor-uhf\"\n\n[[license.assignment]]\nlow_mhz = 446.1\nhigh_mhz = 446.2\nuse = \"{used}\"\n"
+            "\n[[license]]\nname = \"harbor-uhf\"\n\n[[license.assignment]]\nlow_mhz = 446.1\nhigh_mhz = 453.3\nuse = \"{used}\"\n"
         )
     };
     assert_eq!(plan("us-part-90", &license("shared")), warning);
     assert_eq!(plan("eu-446", &license("exclusive")), NOTHING);
-    assert_eq!(raised(&channel("impolite")), NOTHING);
+    assert_eq!(raised(&channel("453.2125")), NOTHING);
 }
 
 /// ETSI TS 102 361-1, annex A. That zero is the null address is from memory, and so no error.

@@ -160,7 +160,7 @@ fn nearest(near: Vec<Near<'_>>, field: u8, written: Hertz) -> Option<Miss<'_>> {
 }
 
 /// Whether every model that holds the channel makes the frequency, as far as its file says.
-fn can_tune(view: View<'_>, it: Ref<'_, channel::Table>, carrier: Hertz) -> bool {
+pub(super) fn can_tune(view: View<'_>, it: Ref<'_, channel::Table>, carrier: Hertz) -> bool {
     view.channel_models(it.id()).into_iter().all(|model| {
         let bands = bands(model);
         let is_in_band = bands.is_empty() || bands.iter().any(|(low, high)| (low..=high).contains(&&carrier));

@@ -28,6 +28,9 @@ rule! {
     /// model = "models/uhf.model.toml"
     /// regime = "us-part-90"
     ///
+    /// [[license]]
+    /// name = "harbor-uhf"
+    ///
     /// [[channel]]
     /// name = "Berths"
     /// sends = "digital"
@@ -47,6 +50,9 @@ rule! {
     /// title = "Saltmarsh Harbor handhelds"
     /// model = "models/uhf.model.toml"
     /// regime = "us-part-90"
+    ///
+    /// [[license]]
+    /// name = "harbor-uhf"
     ///
     /// [[channel]]
     /// name = "Berths"

@@ -24,6 +24,9 @@ rule! {
     /// title = "Saltmarsh Harbor handhelds"
     /// regime = "us-part-90"
     ///
+    /// [[license]]
+    /// name = "harbor-uhf"
+    ///
     /// [[repeater]]
     /// name = "beacon"
     /// tx_mhz = 453.2125
@@ -40,6 +43,9 @@ rule! {
     /// [plan]
     /// title = "Saltmarsh Harbor handhelds"
     /// regime = "us-part-90"
+    ///
+    /// [[license]]
+    /// name = "harbor-uhf"
     ///
     /// [[repeater]]
     /// name = "beacon"

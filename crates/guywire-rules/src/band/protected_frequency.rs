@@ -137,7 +137,7 @@ fn emitted(is_digital: bool, channel: Option<Hertz>) -> Hertz {
 }
 
 /// What a transmission would disturb, unless it may be there.
-fn kept_clear<'v>(
+pub(super) fn kept_clear<'v>(
     view: View<'v>,
     channel: Option<Ref<'v, channel::Table>>,
     carrier: Hertz,

@@ -42,8 +42,10 @@ fn what_an_emission_reaches_counts_and_not_its_carrier_alone() {
 #[test]
 fn the_service_of_ships_allows_its_channels_but_not_the_distress_channel() {
     let service = "regime = \"maritime-vhf\"\n";
-    assert_eq!(raised(&format!("{service}{}", channel("rx_mhz = 156.3"))), NOTHING);
-    assert_eq!(raised(&format!("{service}{}", channel("rx_mhz = 156.8"))), PROTECTED);
+    // That no license is declared is told once a plan, whatever the channel.
+    assert_eq!(raised(&format!("{service}{}", channel("rx_mhz = 156.3"))), ["not-licensed"]);
+    let watch = raised(&format!("{service}{}", channel("rx_mhz = 156.8")));
+    assert_eq!(watch, ["not-licensed", "protected-frequency"]);
 }
 
 #[test]
@@ -72,8 +74,10 @@ fn a_slip_beside_a_repeater_is_told_and_another_pair_is_not() {
     assert_eq!(beside_beacon("rx_mhz = 453.2125\ntx_mhz = 457.6125"), NOTHING);
 }
 
+/// The plan has a license that names no frequencies, unless `rest` has one.
 fn part_90(kind: &str, rest: &str) -> Vec<&'static str> {
-    let plan = format!("{PLAN}regime = \"us-part-90\"\nmodel = \"uhf.model.toml\"\n{rest}");
+    let license = if rest.contains("[[license]]") { "" } else { "\n[[license]]\nname = \"harbor-uhf\"\n" };
+    let plan = format!("{PLAN}regime = \"us-part-90\"\nmodel = \"uhf.model.toml\"\n{license}{rest}");
     rules(&[("a.plan.toml", &plan), ("uhf.model.toml", &format!("[model]\nname = \"uhf\"\n{kind}\n"))])
 }
 
