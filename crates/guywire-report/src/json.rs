@@ -6,7 +6,7 @@ use guywire_rules::{Page, Safety, find};
 use serde::Serialize;
 
 use crate::Reporter;
-use crate::report::{Entry, FileReport, Mend, MendEdit, Place, RelatedPoint, Report};
+use crate::report::{Entry, FileReport, Mend, MendEdit, NewSince, Place, RelatedPoint, Report};
 use crate::visible::is_hidden;
 
 /// The version of the document. A new member does not change it; one that goes or means something else does.
@@ -21,8 +21,25 @@ pub struct Json;
 struct Document<'r> {
     version: u32,
     files: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    since: Option<Since<'r>>,
     findings: Vec<Finding<'r>>,
     withheld: Vec<Withheld<'r>>,
+}
+
+/// The revision that had none of the findings.
+#[derive(Serialize)]
+struct Since<'r> {
+    revision: &'r str,
+    object: &'r str,
+    renamed: Vec<Renamed<'r>>,
+}
+
+/// A file that had another path then.
+#[derive(Serialize)]
+struct Renamed<'r> {
+    from: &'r str,
+    to: &'r str,
 }
 
 /// How many findings of a file are not in the document.
@@ -87,6 +104,7 @@ impl Reporter for Json {
         let document = Document {
             version: VERSION,
             files: report.files.len(),
+            since: report.since.as_ref().map(since),
             findings: report.entries().map(|(file, entry)| finding(file, entry)).collect(),
             withheld: report.files.iter().filter(|file| file.withheld > 0).map(withheld).collect(),
         };
@@ -116,6 +134,11 @@ fn escaped(json: &str) -> String {
         }
     }
     written
+}
+
+fn since(since: &NewSince) -> Since<'_> {
+    let renamed = since.renamed.iter().map(|(from, to)| Renamed { from, to }).collect();
+    Since { revision: &since.revision, object: &since.object, renamed }
 }
 
 fn withheld(file: &FileReport) -> Withheld<'_> {

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use guywire_rules::{FindingKey, Level, Safety};
 use guywire_text::{Encoding, FileId};
-use guywire_workspace::{Address, OfferedFix, Related, Shown, Workspace};
+use guywire_workspace::{Address, OfferedFix, Related, Revision, Shown, Since, Workspace};
 
 use crate::excerpt::{Excerpt, Excerpts};
 
@@ -121,6 +121,27 @@ pub struct Counts {
 pub struct Report {
     /// Every file looked at, those without findings too.
     pub files: Vec<FileReport>,
+    /// Where only what a change brought in is in it: since when.
+    pub since: Option<NewSince>,
+}
+
+/// The revision that had none of the findings of a report.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewSince {
+    /// As it was named.
+    pub revision: String,
+    /// The object's name in hexadecimal.
+    pub object: String,
+    /// Files, as shown, that had another path then: before, now.
+    pub renamed: Vec<(String, String)>,
+}
+
+impl NewSince {
+    /// Since this revision; paths are shown from `folder`.
+    pub fn of(revision: &Revision, since: &Since, folder: &Path) -> NewSince {
+        let renamed = since.renamed.iter().map(|file| (shown_from(&file.from, folder), shown_from(&file.to, folder)));
+        NewSince { revision: revision.name.clone(), object: revision.object.clone(), renamed: renamed.collect() }
+    }
 }
 
 impl Report {
@@ -129,7 +150,7 @@ impl Report {
         let mut gathering = Gathering { workspace, name, excerpts: Excerpts::new(workspace) };
         let mut reports: Vec<FileReport> = files.iter().map(|file| gathering.file(*file)).collect();
         reports.sort_by(|a, b| a.path.cmp(&b.path));
-        Report { files: reports }
+        Report { files: reports, since: None }
     }
 
     /// Every finding with its file.
@@ -245,11 +266,12 @@ fn point(workspace: &Workspace, file: FileId, byte: usize) -> Point {
 /// shown as nearly as it can be.
 pub fn name_from(workspace: &Workspace, file: FileId, folder: &Path) -> String {
     match workspace.address(file) {
-        Some(Address::Disk(path)) => {
-            let relative = path.strip_prefix(folder).unwrap_or(&path);
-            relative.to_string_lossy().replace('\\', "/")
-        }
+        Some(Address::Disk(path)) => shown_from(&path, folder),
         Some(Address::Virtual(address)) => address,
         None => workspace.shown_path(file),
     }
+}
+
+fn shown_from(path: &Path, folder: &Path) -> String {
+    path.strip_prefix(folder).unwrap_or(path).to_string_lossy().replace('\\', "/")
 }

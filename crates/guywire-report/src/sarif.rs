@@ -28,7 +28,10 @@ impl Reporter for Sarif {
             report.entries().filter_map(|(_, entry)| Some(find(entry.rule)?.about())).collect();
         rules.sort_unstable_by_key(|about| about.name);
         rules.dedup_by_key(|about| about.name);
-        let results: Vec<Value> = report.entries().map(|(file, entry)| result(file, entry, &rules)).collect();
+        let mut results: Vec<Value> = report.entries().map(|(file, entry)| result(file, entry, &rules)).collect();
+        if report.since.is_some() {
+            results.iter_mut().for_each(|result| result["baselineState"] = "new".into());
+        }
         let run = json!({
             "tool": { "driver": {
                 "name": "guywire",

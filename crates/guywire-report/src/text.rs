@@ -31,9 +31,16 @@ impl Reporter for Text {
                 writeln!(out, "{}: {} more are not shown\n", visible(&file.path), file.withheld)?;
             }
         }
+        if let Some(since) = &report.since {
+            let revision = visible(&since.revision);
+            for (before, now) in &since.renamed {
+                writeln!(out, "{} was {} at {revision}", visible(now), visible(before))?;
+            }
+        }
         // Of a sound plan there is nothing to say.
+        let since = report.since.as_ref().map(|since| format!(", not there at {}", visible(&since.revision)));
         match closing(&report.counts()) {
-            Some(closing) => writeln!(out, "{closing}"),
+            Some(closing) => writeln!(out, "{closing}{}.", since.unwrap_or_default()),
             None => Ok(()),
         }
     }
@@ -67,7 +74,7 @@ fn write_line(line: &ExcerptLine, level: Level, out: &mut dyn Write) -> io::Resu
     writeln!(out, "      {bar} {}{underline}", " ".repeat(marked.start))
 }
 
-/// The last line: how much of what.
+/// The last line without its point: how much of what.
 fn closing(counts: &Counts) -> Option<String> {
     let files = counted(counts.files, "file", "files");
     let kinds = [
@@ -87,7 +94,7 @@ fn closing(counts: &Counts) -> Option<String> {
     }
     let with = counts.files_with_findings;
     let at = if with == counts.files { files } else { format!("{with} of {files}") };
-    Some(format!("{} in {at}.", found.join(", ")))
+    Some(format!("{} in {at}", found.join(", ")))
 }
 
 fn counted(count: usize, one: &str, many: &str) -> String {

@@ -9,10 +9,12 @@ mod ask;
 mod change;
 mod disk;
 mod engine;
+mod git;
 mod load;
 mod mend;
 mod publish;
 mod settings;
+mod since;
 mod source;
 #[cfg(test)]
 mod tests;
@@ -26,9 +28,11 @@ pub use ask::{
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
 };
 pub use change::{Address, Applied, Change, Splice};
+pub use git::{GitError, GitTree, Renamed, Repository, Revision};
 pub use guywire_plan::language::Kind;
 pub use mend::{MendedFile, Mending};
 pub use publish::MOST_SHOWN;
+pub use since::Since;
 pub use source::{DiskSource, FileSource, LARGEST_FILE, MemorySource, ReadError, Stamp};
 pub use workspace::Workspace;
 

@@ -49,9 +49,18 @@ impl Published {
 
 /// Every finding of a file, in order, the cap left out.
 pub(crate) fn uncapped(workspace: &Workspace, file: FileId) -> Vec<Shown> {
+    let mut shown = uncapped_at(workspace, file, &workspace.shown_path(file));
+    if let Some(left_out) = workspace.left_out.get(&file) {
+        shown.retain(|finding| !left_out.contains(&finding.key));
+    }
+    shown
+}
+
+/// Every finding of a file, the cap left out, with the keys that they had if the file had this shown path.
+pub(crate) fn uncapped_at(workspace: &Workspace, file: FileId, shown_path: &str) -> Vec<Shown> {
     let settings = workspace.settings_of(file);
     let mut in_file = Fnv::default();
-    workspace.shown_path(file).hash(&mut in_file);
+    shown_path.hash(&mut in_file);
     let mut shown: Vec<Shown> = merged(workspace, file)
         .into_iter()
         .filter(|found| settings.level(found.finding) != Level::Off)

@@ -6,7 +6,7 @@ use std::sync::atomic::AtomicBool;
 
 use guywire_plan::language::FileKind;
 use guywire_plan::{Changes, Db, FileProblem, Graph, kind_of_path};
-use guywire_rules::{CATALOG, ErasedRule};
+use guywire_rules::{CATALOG, ErasedRule, FindingKey};
 use guywire_text::{Document, FileId};
 use jiff::civil::Date;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -46,6 +46,8 @@ pub struct Workspace {
     /// Findings of one file that are shown.
     pub(crate) most_shown: usize,
     published: publish::Published,
+    /// Findings that are not shown.
+    pub(crate) left_out: FxHashMap<FileId, FxHashSet<FindingKey>>,
 }
 
 impl Workspace {
@@ -80,6 +82,7 @@ impl Workspace {
             stamps: FxHashMap::default(),
             most_shown: publish::MOST_SHOWN,
             published: publish::Published::default(),
+            left_out: FxHashMap::default(),
         };
         for root in roots {
             workspace.add_root(root);
@@ -487,6 +490,14 @@ impl Workspace {
     /// The findings of every file, by shown path, in order.
     pub fn all_findings(&self) -> Vec<(String, FileFindings)> {
         self.files().into_iter().map(|file| (self.shown_path(file), self.findings(file))).collect()
+    }
+
+    /// Leaves findings out of what is shown from now on.
+    pub(crate) fn leave_out(&mut self, known: FxHashMap<FileId, FxHashSet<FindingKey>>) {
+        self.left_out = known;
+        self.engine.ticks += 1;
+        let files: Vec<FileId> = self.engine.db.file_ids().collect();
+        self.engine.touched.extend(files);
     }
 
     /// A workspace of the same texts, to try something on.

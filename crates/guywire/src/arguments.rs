@@ -37,6 +37,9 @@ pub(crate) struct Check {
     /// The date that dated rules judge by, as 2026-11-25; today if absent.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
+    /// Show only what was not there at this revision of the git repository: a commit, branch or tag.
+    #[arg(long, value_name = "REV")]
+    pub since: Option<String>,
     /// Exit with 1 from this level on.
     #[arg(long, value_name = "LEVEL", value_enum, default_value_t = Severity::Error)]
     pub fail_on: Severity,

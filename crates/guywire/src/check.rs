@@ -2,24 +2,32 @@
 
 use std::sync::atomic::AtomicBool;
 
-use guywire_report::{Report, name_from};
+use guywire_report::{NewSince, Report, name_from};
 use guywire_workspace::Budget;
 
 use crate::arguments::Check;
+use crate::chosen::Chosen;
 use crate::console;
 use crate::failure::Failure;
 use crate::plans::Plans;
+use crate::revisions::show_since;
 
 /// Prints the findings of the files at the paths. The code is 1 where one is at the level asked for.
 pub(crate) fn check(arguments: &Check) -> Result<u8, Failure> {
-    let Plans { mut workspace, files } = Plans::load(&arguments.paths)?;
+    let chosen = Chosen::find(&arguments.paths)?;
+    let Plans { mut workspace, files } = Plans::of(&chosen)?;
     if let Some(day) = arguments.as_of {
         workspace.judge_by(day);
     }
     workspace.settle(Budget::All, &AtomicBool::new(false));
 
+    let since = match &arguments.since {
+        Some(name) => Some(show_since(&mut workspace, &chosen, name, arguments.as_of)?),
+        None => None,
+    };
     let folder = arguments.format.folder(workspace.roots());
-    let report = Report::of(&workspace, &files, &|file| name_from(&workspace, file, &folder));
+    let mut report = Report::of(&workspace, &files, &|file| name_from(&workspace, file, &folder));
+    report.since = since.map(|(revision, since)| NewSince::of(&revision, &since, &folder));
     console::print(|out| arguments.format.reporter().write(&report, out))?;
     Ok(u8::from(report.reaches(arguments.fail_on.level())))
 }

@@ -29,7 +29,7 @@ pub(crate) struct Target {
 
 impl Target {
     /// Looks at a path of the command line.
-    pub(crate) fn find(given: &Path) -> Result<Target, Failure> {
+    fn find(given: &Path) -> Result<Target, Failure> {
         let unreadable = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => Failure::NoSuchPath(given.to_path_buf()),
             _ => Failure::Unreadable { path: given.to_path_buf(), error },
@@ -51,16 +51,24 @@ impl Target {
     }
 }
 
-/// The disk as the command line chose it: a file without a workspace is read without its neighbors, and a chosen path is
-/// read even where listing its workspace leaves it out (hidden or ignored folders).
-#[derive(Debug, Clone)]
+/// Files as the command line chose them: one without a workspace is read without its neighbors, and a chosen path is read
+/// even where listing its workspace leaves it out (hidden or ignored folders).
+#[derive(Clone)]
 pub(crate) struct Chosen {
     targets: Arc<[Target]>,
+    source: Arc<dyn FileSource>,
 }
 
 impl Chosen {
-    pub(crate) fn new(targets: Vec<Target>) -> Chosen {
-        Chosen { targets: targets.into() }
+    /// What the paths choose on the disk.
+    pub(crate) fn find(paths: &[PathBuf]) -> Result<Chosen, Failure> {
+        let targets = paths.iter().map(|path| Target::find(path)).collect::<Result<Vec<_>, _>>()?;
+        Ok(Chosen { targets: targets.into(), source: Arc::new(DiskSource) })
+    }
+
+    /// The same paths elsewhere than on the disk.
+    pub(crate) fn at(&self, source: Arc<dyn FileSource>) -> Chosen {
+        Chosen { targets: self.targets.clone(), source }
     }
 
     pub(crate) fn targets(&self) -> &[Target] {
@@ -75,18 +83,17 @@ impl Chosen {
 
     /// The files at the chosen paths, links by their own names.
     pub(crate) fn listed(&self) -> impl Iterator<Item = PathBuf> {
-        self.targets.iter().flat_map(|target| at(target).unwrap_or_default())
+        self.targets.iter().flat_map(|target| self.files_of(target).unwrap_or_default())
     }
-}
 
-/// The files at a path.
-fn at(target: &Target) -> Result<Vec<PathBuf>, ReadError> {
-    if target.is_file { Ok(vec![target.path.clone()]) } else { DiskSource.list(&target.path) }
+    fn files_of(&self, target: &Target) -> Result<Vec<PathBuf>, ReadError> {
+        if target.is_file { Ok(vec![target.path.clone()]) } else { self.source.list(&target.path) }
+    }
 }
 
 impl FileSource for Chosen {
     fn read(&self, path: &Path) -> Result<Vec<u8>, ReadError> {
-        DiskSource.read(path)
+        self.source.read(path)
     }
 
     fn list(&self, root: &Path) -> Result<Vec<PathBuf>, ReadError> {
@@ -94,19 +101,19 @@ impl FileSource for Chosen {
         let alone = within().all(|target| target.is_file && target.homeless);
         let mut found: BTreeSet<PathBuf> = BTreeSet::new();
         if !alone {
-            found.extend(DiskSource.list(root)?);
+            found.extend(self.source.list(root)?);
         }
         for target in within().filter(|target| target.path != root) {
-            found.extend(at(target)?);
+            found.extend(self.files_of(target)?);
         }
         Ok(found.into_iter().collect())
     }
 
     fn real(&self, path: &Path) -> Result<PathBuf, ReadError> {
-        DiskSource.real(path)
+        self.source.real(path)
     }
 
     fn stamp(&self, path: &Path) -> Option<Stamp> {
-        DiskSource.stamp(path)
+        self.source.stamp(path)
     }
 }

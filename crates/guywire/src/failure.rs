@@ -4,6 +4,7 @@ use std::io;
 use std::path::PathBuf;
 
 use guywire_lsp::ServeError;
+use guywire_workspace::GitError;
 
 /// Why a command could not run, in one line, with what to do.
 #[derive(Debug, thiserror::Error)]
@@ -29,6 +30,14 @@ pub(crate) enum Failure {
     /// Folders without a single file of the language.
     #[error("there is nothing to check at {}; names of plans end in .plan.toml", listed(.0))]
     NothingToCheck(Vec<PathBuf>),
+    /// A revision cannot be read.
+    #[error(transparent)]
+    Git(#[from] GitError),
+    /// The paths lie in different repositories.
+    #[error(
+        "the paths lie in different git repositories, and a revision is one of one repository; ask for each by itself"
+    )]
+    SeveralRepositories,
     /// No rule has that name.
     #[error("there is no rule {name}{}", hint(.nearest))]
     UnknownRule { name: String, nearest: Option<&'static str> },

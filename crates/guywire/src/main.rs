@@ -7,6 +7,7 @@ mod console;
 mod failure;
 mod mend;
 mod plans;
+mod revisions;
 mod run;
 mod why;
 mod write;

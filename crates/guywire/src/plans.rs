@@ -6,7 +6,7 @@ use std::sync::Arc;
 use guywire_text::FileId;
 use guywire_workspace::{Address, Workspace};
 
-use crate::chosen::{Chosen, Target};
+use crate::chosen::Chosen;
 use crate::failure::Failure;
 use crate::run::today;
 
@@ -21,10 +21,13 @@ pub(crate) struct Plans {
 impl Plans {
     /// Reads the workspaces that the paths stand in.
     pub(crate) fn load(paths: &[PathBuf]) -> Result<Plans, Failure> {
-        let targets = paths.iter().map(|path| Target::find(path)).collect::<Result<Vec<_>, _>>()?;
-        let chosen = Chosen::new(targets);
+        Plans::of(&Chosen::find(paths)?)
+    }
+
+    /// Reads the workspaces of what was chosen.
+    pub(crate) fn of(chosen: &Chosen) -> Result<Plans, Failure> {
         let workspace = Workspace::load(Arc::new(chosen.clone()), &chosen.roots(), today());
-        let files = files(&workspace, &chosen)?;
+        let files = files(&workspace, chosen)?;
         tracing::info!(files = files.len(), "the plans are read");
         Ok(Plans { workspace, files })
     }

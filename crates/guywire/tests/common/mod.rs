@@ -58,6 +58,27 @@ impl Folder {
         command
     }
 
+    /// Makes what is here the first or next commit of a repository.
+    pub fn commit(&self) {
+        if !self.path().join(".git").exists() {
+            self.git(&["init", "--quiet", "--initial-branch=main"]);
+        }
+        self.git(&["add", "--all"]);
+        self.git(&["commit", "--quiet", "--allow-empty", "--message", "state"]);
+    }
+
+    /// Runs git here, with an author of its own and no settings.
+    pub fn git(&self, words: &[&str]) {
+        let mut command = Command::new("git");
+        for role in ["AUTHOR", "COMMITTER"] {
+            command.env(format!("GIT_{role}_NAME"), "Harbor").env(format!("GIT_{role}_EMAIL"), "harbor@example.org");
+            command.env(format!("GIT_{role}_DATE"), "2026-11-25T12:00:00Z");
+        }
+        command.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_NOSYSTEM", "1");
+        let done = run(command.arg("-C").arg(self.path()).args(words));
+        assert_eq!(done.code, Some(0), "{}", done.err);
+    }
+
     /// Every file and folder below with its size and time, and the bytes of small ones.
     pub fn state(&self) -> BTreeMap<PathBuf, (u64, SystemTime, Vec<u8>)> {
         let mut found = BTreeMap::new();
