@@ -3,10 +3,11 @@
 
 use guywire_text::FileId;
 
+use crate::bag::Bag;
 use crate::entity::EntityId;
 use crate::fact::Fact;
 use crate::language::{
-    Field, Tabled, channel, contact, model, network, network__wide, plan, profile, radio, radio__ids, repeater,
+    Field, Kind, Tabled, channel, contact, model, network, network__wide, plan, profile, radio, radio__ids, repeater,
     repeater__slot, talkgroup,
 };
 use crate::symbol::Symbol;
@@ -45,6 +46,18 @@ impl<'v> View<'v> {
     pub fn all<T: Tabled>(self) -> Vec<Ref<'v, T>> {
         let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
         files.into_iter().flat_map(|file| self.members(file)).collect()
+    }
+
+    /// Every table of a kind that a name used in `file` may mean, the file's own first, then those of the files that this
+    /// plan sees; in no order within a file.
+    pub fn nameable(self, file: FileId, kind: Kind) -> Vec<EntityId> {
+        self.lookup_files(file).flat_map(|seen| self.tables_in(seen, kind)).collect()
+    }
+
+    /// Every table of a kind in a file, in no order.
+    pub fn tables_in(self, file: FileId, kind: Kind) -> Vec<EntityId> {
+        self.reads.fact(Fact::Count(file, kind));
+        self.db.index.members(file, kind).into_iter().flat_map(Bag::iter).collect()
     }
 
     /// Whether this plan sees something unreadable that might be a table of this kind with another name.

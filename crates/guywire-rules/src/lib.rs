@@ -29,3 +29,4 @@ pub use page::{Example, Page};
 pub use rule::{
     About, AnyTable, Each, ErasedRule, Family, Judged, On, OptionSpec, Registered, Rule, Subject, Target, Text,
 };
+pub use slot::key_without_effect::idle_keys;

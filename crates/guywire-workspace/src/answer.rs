@@ -107,3 +107,64 @@ pub struct OfferedFix {
     /// Its edits, ordered, not overlapping.
     pub edits: Vec<TextEdit>,
 }
+
+/// What an item of a completion is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CompletionKind {
+    /// A table.
+    Table,
+    /// A key.
+    Key,
+    /// The name of a table.
+    Name,
+    /// One of some words, or a text with a form of its own.
+    Word,
+    /// A number.
+    Number,
+    /// A squelch tone or code.
+    Tone,
+    /// A carrier.
+    Carrier,
+    /// A date.
+    Date,
+    /// A file.
+    File,
+}
+
+/// Something that can be written at a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Completion {
+    /// What is shown in the list.
+    pub label: String,
+    /// What it is.
+    pub kind: CompletionKind,
+    /// Beside the label: type and unit of a key, number of a talkgroup. May be empty.
+    pub detail: String,
+    /// What is to be said of it, as Markdown. May be empty.
+    pub markdown: String,
+    /// The same as plain text.
+    pub plain_doc: String,
+    /// Its place in the list: items are shown in the order of this text.
+    pub sort: String,
+    /// What the text from the start of `bytes` to the cursor is compared with.
+    pub filter: String,
+    /// Bytes of the file that it takes the place of: on one line, the cursor in them or at an end.
+    pub bytes: Range<usize>,
+    /// The text to write.
+    pub text: String,
+    /// The same as a snippet (Language Server Protocol 3.17, Snippet Syntax), where there is something to fill in.
+    pub snippet: Option<String>,
+    /// The obvious one.
+    pub preselect: bool,
+    /// Edits elsewhere in the file that belong to it.
+    pub more: Vec<TextEdit>,
+}
+
+/// What can be written at a place.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Completions {
+    /// In order.
+    pub items: Vec<Completion>,
+    /// There are more than are listed: ask again when more is typed.
+    pub incomplete: bool,
+}

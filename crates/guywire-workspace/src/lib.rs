@@ -22,7 +22,10 @@ mod workspace;
 
 use std::ops::Range;
 
-pub use answer::{Budget, FileFindings, Hover, OfferedFix, Progress, Related, Shown, TextEdit};
+pub use answer::{
+    Budget, Completion, CompletionKind, Completions, FileFindings, Hover, OfferedFix, Progress, Related, Shown,
+    TextEdit,
+};
 pub use ask::{
     Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, ItemKind, Lens,
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
@@ -47,6 +50,11 @@ impl Workspace {
     /// What is to be said of the thing at this byte.
     pub fn hover(&self, file: FileId, byte: usize) -> Option<Hover> {
         ask::hover(self, file, byte)
+    }
+
+    /// What can be written at this byte.
+    pub fn complete(&self, file: FileId, byte: usize) -> Completions {
+        ask::complete(self, file, byte)
     }
 
     /// Bytes of a file that must never be shown, ordered, not overlapping.

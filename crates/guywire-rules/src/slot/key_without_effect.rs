@@ -1,7 +1,7 @@
 use crate::finding::{Anchor, Edit, Fix, Safety};
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{Field, channel};
+use guywire_plan::language::{CHANNEL, Field, channel};
 use guywire_plan::{Channel, FieldPath, Known, Ref, Row, Sends, Stored, View};
 
 rule! {
@@ -105,6 +105,21 @@ struct Does {
     one_frequency: bool,
     tdma_direct: bool,
     repeater: bool,
+}
+
+/// The keys that say nothing in a channel that sends so and receives (digital, analog) so, each with the reason in the
+/// middle of a sentence. Whether it has a repeater or is in TDMA direct mode is not looked at.
+pub fn idle_keys(sends: Sends, (digital, analog): (bool, bool)) -> Vec<(&'static str, &'static str)> {
+    let does = Does {
+        sends,
+        digital: sends == Sends::Digital || digital,
+        receives_analog: analog,
+        one_frequency: true,
+        tdma_direct: true,
+        repeater: true,
+    };
+    let named = |field: Field<channel::Table>| CHANNEL.key(field.number()).name;
+    KEYS.iter().filter_map(|(field, needs)| Some((named(*field), missing(*needs, does)?))).collect()
 }
 
 /// None where it is not known.

@@ -1,5 +1,6 @@
 //! Questions about a place in the text, answered in plain types.
 
+mod complete;
 mod computed;
 mod edits;
 mod extent;
@@ -18,6 +19,7 @@ mod rename;
 mod secrets;
 mod selection;
 
+pub(crate) use complete::complete;
 pub(crate) use fixes::fixes;
 pub use folding::{Fold, FoldKind};
 pub(crate) use hover::hover;
