@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-use serde_json::json;
+use serde_json::{Value, json};
 
 use tokio::sync::oneshot;
 use tower_lsp::jsonrpc::{Error, Result};
@@ -13,16 +13,18 @@ use tower_lsp::lsp_types::notification::{DidChangeConfiguration, DidChangeWatche
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
     CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DocumentDiagnosticParams,
-    DocumentDiagnosticReportResult, FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
-    FileOperationRegistrationOptions, Hover, HoverParams, HoverProviderCapability, InitializeParams, InitializeResult,
-    InitializedParams, OneOf, Registration, SaveOptions, ServerCapabilities, ServerInfo, TextDocumentSyncCapability,
-    TextDocumentSyncKind, TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult,
-    WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+    DocumentDiagnosticReportResult, ExecuteCommandOptions, ExecuteCommandParams, FileOperationFilter,
+    FileOperationPattern, FileOperationPatternKind, FileOperationRegistrationOptions, Hover, HoverParams,
+    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
+    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceFileOperationsServerCapabilities,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use tower_lsp::{Client, LanguageServer};
 
 use crate::actions::{FIX_ALL, Wanted, actions};
 use crate::adapter::{Phase, Session};
+use crate::command::{self, COMMANDS};
 use crate::convert;
 use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
@@ -31,6 +33,7 @@ use crate::outbox::{Outbox, forward};
 use crate::progress;
 use crate::pull::{AllPull, FilePull, Pull};
 use crate::settings::Settings;
+use crate::show::{self, Folder};
 
 /// What a workspace is made of, fleets in sheets included.
 const WATCHED: [&str; 3] = ["**/*.{plan,model,regime,bench,field}.toml", "**/guywire.toml", "**/*.csv"];
@@ -41,6 +44,7 @@ pub(crate) struct Backend {
     desk: Desk,
     session: Session,
     outbox: Arc<Outbox>,
+    pages: Folder,
     /// How long a check may take untold.
     untold: Duration,
     /// What the client can do, once it has said so.
@@ -50,7 +54,8 @@ pub(crate) struct Backend {
 
 impl Backend {
     pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>, untold: Duration) -> Self {
-        Self { client, desk, session, outbox, untold, facts: OnceLock::new(), greeted: AtomicBool::new(false) }
+        let (facts, greeted) = (OnceLock::new(), AtomicBool::new(false));
+        Self { client, desk, session, outbox, pages: Folder::default(), untold, facts, greeted }
     }
 
     fn can(&self, what: impl FnOnce(&Facts) -> bool) -> bool {
@@ -67,7 +72,6 @@ impl Backend {
     }
 
     /// Asks about all files.
-    #[allow(dead_code, reason = "no request about all files yet")]
     async fn ask<T: Send + 'static>(
         &self,
         run: impl FnOnce(&Scene<'_>) -> Option<T> + Send + 'static,
@@ -179,6 +183,22 @@ impl LanguageServer for Backend {
         let actions = self.about(params.text_document.uri, actions).await?;
         Ok(Some(actions.into_iter().flatten().map(CodeActionOrCommand::CodeAction).collect()))
     }
+
+    /// Runs a command of [`COMMANDS`]: answers with its page, and has it opened where the client can.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#workspace_executeCommand>
+    async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
+        let command = command::named(&params.command)?;
+        let show = self.can(|facts| facts.show_document) && command::wants_showing(&params.arguments);
+        let run = move |scene: &Scene<'_>| Some(command.run(scene, &params.arguments));
+        let page = self.ask(run).await?.unwrap_or_else(|| Err(Error::internal_error()))?;
+        if show {
+            match self.pages.write(&page) {
+                Ok(path) => drop(tokio::spawn(show::show(self.client.clone(), path))),
+                Err(error) => tracing::warn!(%error, "a page cannot be written, so it is not shown"),
+            }
+        }
+        Ok(Some(page.answer()))
+    }
 }
 
 fn capabilities(facts: &Facts) -> ServerCapabilities {
@@ -203,6 +223,10 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         code_action_provider: Some(actions),
+        execute_command_provider: Some(ExecuteCommandOptions {
+            commands: COMMANDS.iter().map(|command| command.name.to_owned()).collect(),
+            ..ExecuteCommandOptions::default()
+        }),
         diagnostic_provider: facts.pulls.then(diagnostics),
         workspace: Some(WorkspaceServerCapabilities {
             workspace_folders: Some(folders),

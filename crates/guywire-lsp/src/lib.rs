@@ -10,6 +10,7 @@ mod address;
 mod backend;
 mod books;
 mod check;
+mod command;
 mod convert;
 mod door;
 mod engine;
@@ -21,6 +22,7 @@ mod progress;
 mod pull;
 mod pump;
 mod settings;
+mod show;
 mod tell;
 #[cfg(test)]
 mod tests;

@@ -2,7 +2,8 @@
 //!
 //! A [`Report`] is gathered once from a [`Workspace`](guywire_workspace::Workspace): plain data, sorted, with source text
 //! only as [`Excerpt`]s, which are redacted. A [`Reporter`] writes it in one format and sees nothing else, so that no
-//! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`].
+//! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`], as Markdown by
+//! [`markdown_page`] and [`markdown_catalog`].
 
 mod diff;
 mod excerpt;
@@ -21,7 +22,7 @@ use std::io;
 pub use diff::{Lines, write_diff};
 pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
 pub use json::Json;
-pub use pages::{write_catalog, write_page};
+pub use pages::{markdown_catalog, markdown_page, write_catalog, write_page};
 pub use piece::REDACTED;
 pub use report::{Counts, Entry, FileReport, Mend, MendEdit, NewSince, Place, Point, RelatedPoint, Report, name_from};
 pub use sarif::Sarif;

@@ -1,5 +1,6 @@
-//! The pages of the rules at a terminal.
+//! The pages of the rules, at a terminal and as Markdown.
 
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 use guywire_rules::{About, CATALOG, Family, Page, Safety};
@@ -35,20 +36,68 @@ pub fn write_page(about: &'static About, out: &mut dyn Write) -> io::Result<()> 
 
 fn write_settings(about: &About, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "\n{}", styled(STRONG, "In guywire.toml"))?;
+    settings(about).iter().try_for_each(|line| writeln!(out, "{line}"))
+}
+
+/// What can be set of a rule, a sentence a line; options stand apart.
+fn settings(about: &About) -> Vec<String> {
+    let mut lines = Vec::new();
     if about.always {
-        writeln!(out, "This rule is always shown: its level can be raised, not lowered, and it cannot be waived.")?;
+        lines.push(
+            "This rule is always shown: its level can be raised, not lowered, and it cannot be waived.".to_owned(),
+        );
     } else {
         let levels = "\"off\", \"hint\", \"information\", \"warning\" or \"error\"";
-        writeln!(out, "`{} = \"{}\"` in [rules] is the default; {levels}.", about.name, about.level.word())?;
+        lines.push(format!("`{} = \"{}\"` in [rules] is the default; {levels}.", about.name, about.level.word()));
     }
     for option in about.options {
-        writeln!(out, "  {} = {}: {}", option.name, option.default, option.doc.trim())?;
+        lines.push(format!("  {} = {}: {}", option.name, option.default, option.doc.trim()));
     }
-    match about.fix {
-        None => writeln!(out, "It has no fix: a person decides."),
-        Some(Safety::Safe) => writeln!(out, "It has a safe fix: nothing changes on the air."),
-        Some(Safety::Choice) => writeln!(out, "It has a fix to choose: it may change what goes on the air."),
+    let fix = match about.fix {
+        None => "It has no fix: a person decides.",
+        Some(Safety::Safe) => "It has a safe fix: nothing changes on the air.",
+        Some(Safety::Choice) => "It has a fix to choose: it may change what goes on the air.",
+    };
+    lines.push(fix.to_owned());
+    lines
+}
+
+/// The page of a rule as Markdown.
+pub fn markdown_page(about: &'static About) -> String {
+    let (name, level, family) = (about.name, about.level.word(), about.family.word());
+    let page = Page::of(about).markdown;
+    let mut out =
+        format!("# {name}\n\n{level}, {family}, since {}\n\n{}\n\n## In guywire.toml\n", about.since, page.trim());
+    for line in settings(about) {
+        match line.strip_prefix("  ") {
+            Some(option) => out.push_str(&format!("\n- {option}")),
+            None => out.push_str(&format!("\n\n{line}")),
+        }
     }
+    out.push('\n');
+    out
+}
+
+/// The names of all rules by family, with level and summary, as Markdown.
+pub fn markdown_catalog() -> String {
+    let mut out = "# Rules\n".to_owned();
+    for (family, rules) in by_family() {
+        out.push_str(&format!("\n## {}\n\n", family.word()));
+        for about in rules {
+            out.push_str(&format!("- `{}` ({}): {}\n", about.name, about.level.word(), Page::of(about).summary));
+        }
+    }
+    out
+}
+
+/// All rules by family, in order of name.
+fn by_family() -> BTreeMap<Family, Vec<&'static About>> {
+    let mut families: BTreeMap<Family, Vec<&'static About>> = BTreeMap::new();
+    for rule in CATALOG {
+        families.entry(rule.about().family).or_default().push(rule.about());
+    }
+    families.values_mut().for_each(|rules| rules.sort_unstable_by_key(|about| about.name));
+    families
 }
 
 /// Writes the names of all rules by family, with level and summary.
@@ -56,14 +105,8 @@ fn write_settings(about: &About, out: &mut dyn Write) -> io::Result<()> {
 /// # Errors
 /// What the output said.
 pub fn write_catalog(out: &mut dyn Write) -> io::Result<()> {
-    let mut families: Vec<Family> = CATALOG.iter().map(|rule| rule.about().family).collect();
-    families.sort_unstable();
-    families.dedup();
-    for family in families {
+    for (family, rules) in by_family() {
         writeln!(out, "{}", styled(STRONG, family.word()))?;
-        let mut rules: Vec<&'static About> =
-            CATALOG.iter().map(|rule| rule.about()).filter(|about| about.family == family).collect();
-        rules.sort_unstable_by_key(|about| about.name);
         for about in rules {
             let level = styled(of_level(about.level), about.level.word());
             writeln!(out, "  {} ({level})", about.name)?;
@@ -91,7 +134,26 @@ fn folded(text: &str, width: usize) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::folded;
+    use super::*;
+
+    #[test]
+    fn markdown_holds_what_the_terminal_shows() {
+        for rule in CATALOG {
+            let about = rule.about();
+            let markdown = markdown_page(about);
+            assert!(markdown.starts_with(&format!("# {}\n\n", about.name)), "{markdown}");
+            assert!(markdown.contains(Page::of(about).markdown.trim()), "{}", about.name);
+            settings(about).iter().for_each(|line| assert!(markdown.contains(line.trim()), "{}: {line}", about.name));
+        }
+    }
+
+    #[test]
+    fn the_catalog_names_each_rule_once() {
+        let markdown = markdown_catalog();
+        for rule in CATALOG {
+            assert_eq!(markdown.matches(&format!("\n- `{}` (", rule.about().name)).count(), 1, "{}", rule.about().name);
+        }
+    }
 
     #[test]
     fn lines_are_cut_between_words() {

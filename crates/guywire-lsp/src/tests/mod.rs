@@ -1,6 +1,7 @@
 //! The protocol, from end to end in one process: a real client's messages over a pipe, an engine of the tests' own.
 
 mod client;
+mod command;
 mod diagnostics;
 mod fake;
 mod lifecycle;
