@@ -90,6 +90,11 @@ impl<'v> View<'v> {
         View { db, viewer, reads }
     }
 
+    /// The same data as another plan sees it, recorded in the same place.
+    pub fn at(self, viewer: FileId) -> Self {
+        View { viewer, ..self }
+    }
+
     /// The file through which data is seen.
     pub fn viewer(self) -> FileId {
         self.viewer
@@ -548,7 +553,7 @@ impl<'v> View<'v> {
         self.holding(channel).len()
     }
 
-    fn holding(self, channel: EntityId) -> FxHashSet<EntityId> {
+    pub(crate) fn holding(self, channel: EntityId) -> FxHashSet<EntityId> {
         let mut radios: FxHashSet<EntityId> = FxHashSet::default();
         for zone in self.referrers::<zone::Table>(channel) {
             for profile in self.referrers::<profile::Table>(zone.id()) {

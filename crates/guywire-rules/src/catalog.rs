@@ -1,7 +1,7 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, group, identity, model, privacy, scan, slot, text, tone, zone};
+use crate::{band, emergency, group, identity, model, privacy, scan, slot, text, tone, zone};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -63,6 +63,7 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<tone::tone_pair_confusable::TonePairConfusable>::NEW,
     &Registered::<tone::tone_near_mains::ToneNearMains>::NEW,
     &Registered::<tone::lockout_against_own_repeater::LockoutAgainstOwnRepeater>::NEW,
+    &Registered::<tone::open_to_digital::OpenToDigital>::NEW,
     &Registered::<zone::zone_over_capacity::ZoneOverCapacity>::NEW,
     &Registered::<zone::zones_over_capacity::ZonesOverCapacity>::NEW,
     &Registered::<zone::channels_over_capacity::ChannelsOverCapacity>::NEW,
@@ -79,6 +80,7 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<scan::priority_not_in_list::PriorityNotInList>::NEW,
     &Registered::<scan::scan_revisit_too_slow::ScanRevisitTooSlow>::NEW,
     &Registered::<scan::scan_swallows_home::ScanSwallowsHome>::NEW,
+    &Registered::<scan::scan_reply_goes_astray::ScanReplyGoesAstray>::NEW,
     &Registered::<scan::scan_list_mixes_width::ScanListMixesWidth>::NEW,
     &Registered::<model::model_band_inverted::ModelBandInverted>::NEW,
     &Registered::<model::model_power_order::ModelPowerOrder>::NEW,
@@ -111,6 +113,14 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<group::receive_group_over_capacity::ReceiveGroupOverCapacity>::NEW,
     &Registered::<group::all_call_as_default::AllCallAsDefault>::NEW,
     &Registered::<group::contact_not_a_radio::ContactNotARadio>::NEW,
+    &Registered::<group::talkgroup_not_received::TalkgroupNotReceived>::NEW,
+    &Registered::<group::nobody_listens::NobodyListens>::NEW,
+    &Registered::<group::one_way_path::OneWayPath>::NEW,
+    &Registered::<group::individual_contact_unreachable::IndividualContactUnreachable>::NEW,
+    &Registered::<emergency::emergency_dead_on_channel::EmergencyDeadOnChannel>::NEW,
+    &Registered::<emergency::emergency_unacknowledged::EmergencyUnacknowledged>::NEW,
+    &Registered::<emergency::emergency_revert_unheard::EmergencyRevertUnheard>::NEW,
+    &Registered::<emergency::emergency_revert_unreachable::EmergencyRevertUnreachable>::NEW,
 ];
 
 /// The rule of a name.

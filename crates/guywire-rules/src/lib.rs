@@ -5,8 +5,10 @@
 
 mod band;
 mod catalog;
+mod emergency;
 mod finding;
 mod group;
+mod hearing;
 mod identity;
 mod model;
 mod nearest;

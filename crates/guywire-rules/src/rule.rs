@@ -29,6 +29,8 @@ pub enum Family {
     Zone,
     /// Scan lists.
     Scan,
+    /// What an emergency button does, and who hears it.
+    Emergency,
     /// Data sheets of models.
     Model,
 }
@@ -46,6 +48,7 @@ impl Family {
             Family::Tone => "tone",
             Family::Zone => "zone",
             Family::Scan => "scan",
+            Family::Emergency => "emergency",
             Family::Model => "model",
         }
     }

@@ -184,7 +184,7 @@ impl<'v> Hearing<'v> {
     fn keep(&self, best: &mut FxHashMap<(FileId, usize, bool), Best>, key: (FileId, usize, bool), found: Best) {
         let held = best.entry(key).or_insert(NOWHERE);
         let rank = |it: &Best| {
-            let stage = std::cmp::Reverse((it.outcome.stage(), it.refused.is_some(), it.on.is_some()));
+            let stage = std::cmp::Reverse((it.outcome.depth(), it.refused.is_some(), it.on.is_some()));
             (it.answer, stage, it.role)
         };
         let is_better = rank(&found).cmp(&rank(held)).then_with(|| match (found.on, held.on) {
@@ -251,7 +251,7 @@ impl<'v> Hearing<'v> {
     }
 
     fn at(&self, plan: FileId) -> View<'v> {
-        View { viewer: plan, ..self.view }
+        self.view.at(plan)
     }
 
     fn fleet(&self, plan: FileId) -> Rc<Fleet> {

@@ -10,11 +10,13 @@
 //! TIA-603 of squelch tones; what is common practice without a source says so where it stands.
 
 mod air;
+mod answer;
 mod emission;
 mod hearing;
 mod path;
 mod post;
 mod receive;
+mod words;
 
 pub(crate) use air::air;
 pub use air::{Air, Algorithm, Key, Listens, Material, Mode};

@@ -245,8 +245,8 @@ fn squelch(sent: Option<Tone>, air: &Air) -> Result<(), Outcome> {
 }
 
 impl Outcome {
-    /// How far a ray came: the later the check that fails, the better.
-    pub(super) fn stage(self) -> u8 {
+    /// How far a ray came: the later the check that fails, the greater.
+    pub fn depth(self) -> u8 {
         match self {
             Outcome::Heard => 12,
             Outcome::Unknown => 0,

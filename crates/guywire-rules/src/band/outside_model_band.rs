@@ -72,7 +72,7 @@ rule! {
 }
 
 /// The ranges that a model tunes, as far as they can be read.
-pub(super) fn bands(model: Ref<'_, model::Table>) -> Vec<(Hertz, Hertz)> {
+pub(crate) fn bands(model: Ref<'_, model::Table>) -> Vec<(Hertz, Hertz)> {
     let bands: Vec<(Hertz, Hertz)> = model
         .parts::<model__band::Table>(model::band)
         .into_iter()

@@ -1,6 +1,7 @@
 //! Squelch tones and codes.
 
 pub mod lockout_against_own_repeater;
+pub mod open_to_digital;
 #[cfg(test)]
 mod tests;
 pub mod tone_missing_for_repeater;

@@ -29,6 +29,7 @@ rule! {
     /// name = "beacon"
     /// tx_mhz = 453.2125
     /// rx_mhz = 458.2125
+    /// mode = "analog"
     ///
     /// [[channel]]
     /// name = "Quay"
@@ -49,6 +50,7 @@ rule! {
     /// name = "beacon"
     /// tx_mhz = 453.2125
     /// rx_mhz = 458.2125
+    /// mode = "analog"
     ///
     /// [[channel]]
     /// name = "Quay"

@@ -103,7 +103,7 @@ fn zones_of_one_radio_look_alike_and_those_of_two_do_not() {
 
 #[test]
 fn a_fallback_may_be_a_button_or_another_zone() {
-    let base = "[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\n[[channel]]\nname = \"A\"\nsends = \"analog\"\nrepeater = \"beacon\"\n[[channel]]\nname = \"D\"\nsends = \"analog\"\nrepeater = \"beacon\"\ntalk_around = true\n[[channel]]\nname = \"W\"\nsends = \"nothing\"\nrx_mhz = 462.55\n";
+    let base = "[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\nmode = \"analog\"\n[[channel]]\nname = \"A\"\nsends = \"analog\"\nrepeater = \"beacon\"\n[[channel]]\nname = \"D\"\nsends = \"analog\"\nrepeater = \"beacon\"\ntalk_around = true\n[[channel]]\nname = \"W\"\nsends = \"nothing\"\nrx_mhz = 462.55\n";
     let of = |rest: &str| rules(&[(PLAN, &format!("[plan]\n{base}{rest}"))]);
     assert_eq!(
         of(&format!("{}{}", zone("Z", "\"A\", \"W\""), zone("Y", "\"A\""))),
