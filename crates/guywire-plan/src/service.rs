@@ -193,6 +193,8 @@ impl<'v> Reader<'v> {
         let high = read(row.frequency(pair::output_high_mhz))?.ok_or(Unread)?;
         let input = read(row.frequency(pair::input_low_mhz))?.ok_or(Unread)?;
         let binding = read(row.truth(pair::binding))?.unwrap_or(true);
+        // One pair alone: a band has some width.
+        let high = if high == low { high + Hertz(1) } else { high };
         Ok(PairConvention {
             output: Band::new(low, high).map_err(|_| Unread)?,
             shift: input - low,
@@ -204,7 +206,7 @@ impl<'v> Reader<'v> {
     fn of_band(&self, row: Ref<'v, band::Table>) -> Result<Conditions<'v>, Unread> {
         Ok(Conditions {
             source: self.source(read(row.text(band::source))?, read(row.text(band::standing))?),
-            period: period(read(row.date(band::valid_from))?, read(row.date(band::valid_until))?),
+            period: period(read(row.date(band::valid_from))?, read(row.date(band::valid_until))?)?,
             transmit: read(row.truth(band::transmit))?.unwrap_or(true),
             width: read(row.frequency(band::max_bandwidth_khz))?,
             emissions: self.emissions(row, band::emissions)?,
@@ -220,7 +222,7 @@ impl<'v> Reader<'v> {
     fn of_channel(&self, row: Ref<'v, channel::Table>) -> Result<Conditions<'v>, Unread> {
         Ok(Conditions {
             source: self.source(read(row.text(channel::source))?, read(row.text(channel::standing))?),
-            period: period(read(row.date(channel::valid_from))?, read(row.date(channel::valid_until))?),
+            period: period(read(row.date(channel::valid_from))?, read(row.date(channel::valid_until))?)?,
             transmit: read(row.truth(channel::transmit))?.unwrap_or(true),
             width: read(row.frequency(channel::max_bandwidth_khz))?,
             emissions: self.emissions(row, channel::emissions)?,
@@ -436,8 +438,11 @@ fn power_kind(word: &str) -> Option<PowerKind> {
     })
 }
 
-fn period(from: Option<jiff::civil::Date>, last: Option<jiff::civil::Date>) -> Period {
-    Period { from: from.and_then(day), until: last.and_then(|last| last.tomorrow().ok()).and_then(day) }
+fn period(from: Option<jiff::civil::Date>, last: Option<jiff::civil::Date>) -> Result<Period, Unread> {
+    if from.zip(last).is_some_and(|(from, last)| from > last) {
+        return Err(Unread);
+    }
+    Ok(Period { from: from.and_then(day), until: last.and_then(|last| last.tomorrow().ok()).and_then(day) })
 }
 
 /// A day of the calendar as the tables of services have it.

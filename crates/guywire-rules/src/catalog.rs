@@ -1,7 +1,7 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, emergency, group, identity, model, privacy, scan, slot, text, tone, zone};
+use crate::{band, emergency, group, identity, model, privacy, regime, scan, slot, text, tone, zone};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -85,6 +85,15 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<model::model_band_inverted::ModelBandInverted>::NEW,
     &Registered::<model::model_power_order::ModelPowerOrder>::NEW,
     &Registered::<model::model_capacity_inconsistent::ModelCapacityInconsistent>::NEW,
+    &Registered::<regime::regime_edges_inverted::RegimeEdgesInverted>::NEW,
+    &Registered::<regime::regime_bands_overlap::RegimeBandsOverlap>::NEW,
+    &Registered::<regime::regime_carrier_twice::RegimeCarrierTwice>::NEW,
+    &Registered::<regime::regime_value_zero::RegimeValueZero>::NEW,
+    &Registered::<regime::regime_emission_unknown::RegimeEmissionUnknown>::NEW,
+    &Registered::<regime::regime_dates_inverted::RegimeDatesInverted>::NEW,
+    &Registered::<regime::regime_empty::RegimeEmpty>::NEW,
+    &Registered::<regime::regime_limit_empty::RegimeLimitEmpty>::NEW,
+    &Registered::<regime::regime_raster_incomplete::RegimeRasterIncomplete>::NEW,
     &Registered::<identity::duplicate_radio_id::DuplicateRadioId>::NEW,
     &Registered::<identity::repeater_id_clash::RepeaterIdClash>::NEW,
     &Registered::<identity::duplicate_alias::DuplicateAlias>::NEW,

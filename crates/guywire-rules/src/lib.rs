@@ -15,6 +15,7 @@ mod nearest;
 mod page;
 mod privacy;
 mod range;
+mod regime;
 mod rule;
 mod scan;
 mod slot;

@@ -33,6 +33,8 @@ pub enum Family {
     Emergency,
     /// Data sheets of models.
     Model,
+    /// Files that describe a radio service.
+    Regime,
 }
 
 impl Family {
@@ -50,6 +52,7 @@ impl Family {
             Family::Scan => "scan",
             Family::Emergency => "emergency",
             Family::Model => "model",
+            Family::Regime => "regime",
         }
     }
 }
