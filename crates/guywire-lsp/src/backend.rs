@@ -15,10 +15,10 @@ use tower_lsp::lsp_types::{
     CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DocumentDiagnosticParams,
     DocumentDiagnosticReportResult, ExecuteCommandOptions, ExecuteCommandParams, FileOperationFilter,
     FileOperationPattern, FileOperationPatternKind, FileOperationRegistrationOptions, Hover, HoverParams,
-    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, OneOf, Registration, SaveOptions,
-    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
-    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceFileOperationsServerCapabilities,
-    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams, OneOf,
+    Registration, SaveOptions, ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult,
+    WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 use tower_lsp::{Client, LanguageServer};
 
@@ -172,6 +172,16 @@ impl LanguageServer for Backend {
         self.about(at.text_document.uri, hover).await
     }
 
+    /// The computed values that stand within the lines of a range.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_inlayHint>
+    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        let hints = move |asked: &Asked<'_>| {
+            let hints = asked.engine().inlay_hints(asked.file, asked.bytes(params.range));
+            Some(hints.into_iter().map(|hint| convert::inlay_hint(asked, hint)).collect())
+        };
+        self.about(params.text_document.uri, hints).await
+    }
+
     /// The fixes of the findings in a range, and all safe fixes of the file as one.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeAction>
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
@@ -222,6 +232,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         position_encoding: facts.names_encodings.then(|| facts.encoding_kind()),
         text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
+        inlay_hint_provider: Some(OneOf::Left(true)),
         code_action_provider: Some(actions),
         execute_command_provider: Some(ExecuteCommandOptions {
             commands: COMMANDS.iter().map(|command| command.name.to_owned()).collect(),

@@ -8,9 +8,9 @@ use guywire_text::{Document, Encoding, FileId};
 use guywire_workspace::{FileFindings, OfferedFix, Related, Shown, Splice};
 use tower_lsp::lsp_types::{
     CodeAction, CodeActionKind, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
-    DocumentChanges, Hover, HoverContents, Location, MarkupContent, MarkupKind, NumberOrString, OneOf,
-    OptionalVersionedTextDocumentIdentifier, Position, Range as LspRange, TextDocumentContentChangeEvent,
-    TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
+    DocumentChanges, Hover, HoverContents, InlayHint, InlayHintLabel, InlayHintTooltip, Location, MarkupContent,
+    MarkupKind, NumberOrString, OneOf, OptionalVersionedTextDocumentIdentifier, Position, Range as LspRange,
+    TextDocumentContentChangeEvent, TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
 };
 
 use crate::actions::FIX_ALL;
@@ -115,6 +115,20 @@ pub(crate) fn hover(asked: &Asked<'_>, said: guywire_workspace::Hover) -> Hover 
         (MarkupKind::PlainText, said.plain)
     };
     Hover { contents: HoverContents::Markup(MarkupContent { kind, value }), range: Some(asked.range(&said.bytes)) }
+}
+
+/// A computed value within a line, set off from the text that it belongs to.
+pub(crate) fn inlay_hint(asked: &Asked<'_>, hint: guywire_workspace::InlayHint) -> InlayHint {
+    InlayHint {
+        position: asked.range(&(hint.at..hint.at)).start,
+        label: InlayHintLabel::String(hint.label),
+        kind: None,
+        text_edits: None,
+        tooltip: Some(InlayHintTooltip::String(hint.tooltip.to_owned())),
+        padding_left: (!hint.before).then_some(true),
+        padding_right: hint.before.then_some(true),
+        data: None,
+    }
 }
 
 /// A fix as a code action; none where a file that it edits is gone or has no address.

@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 
 use guywire_text::{Document, FileId};
 use guywire_workspace::{
-    Address, Applied, Budget, Change, FileFindings, Hover, OfferedFix, Progress, TextEdit, Workspace,
+    Address, Applied, Budget, Change, FileFindings, Hover, InlayHint, OfferedFix, Progress, TextEdit, Workspace,
 };
 
 /// The owner of all texts; each method is as [`Workspace`] documents it.
@@ -23,6 +23,9 @@ pub(crate) trait Engine {
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix>;
     fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
+    fn inlay_hints(&self, _file: FileId, _bytes: Range<usize>) -> Vec<InlayHint> {
+        Vec::new()
+    }
 }
 
 impl Engine for Workspace {
@@ -76,5 +79,9 @@ impl Engine for Workspace {
 
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover> {
         self.hover(file, byte)
+    }
+
+    fn inlay_hints(&self, file: FileId, bytes: Range<usize>) -> Vec<InlayHint> {
+        self.inlay_hints(file, bytes)
     }
 }

@@ -27,7 +27,7 @@ pub use answer::{
     TextEdit,
 };
 pub use ask::{
-    Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, ItemKind, Lens,
+    Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, InlayHint, ItemKind, Lens,
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
 };
 pub use change::{Address, Applied, Change, Splice};

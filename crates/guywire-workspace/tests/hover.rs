@@ -374,3 +374,40 @@ fn nothing_secret_is_said_at_any_byte() {
     });
     assert!(hovers > 500, "{hovers}");
 }
+
+/// The lines of a file with their hints between `‹` and `›`; those without a hint are left out.
+fn hinted(workspace: &Workspace, file: FileId) -> String {
+    let mut text = workspace.document(file).unwrap().whole_text();
+    for hint in workspace.inlay_hints(file, 0..text.len()).iter().rev() {
+        let (left, right) = if hint.before { ("", " ") } else { (" ", "") };
+        text.insert_str(hint.at, &format!("{left}‹{}›{right}", hint.label));
+    }
+    text.lines().filter(|line| line.contains('‹')).map(|line| format!("{line}\n")).collect()
+}
+
+#[test]
+fn hints_stand_within_the_lines() {
+    let workspace = demo("saltmarsh");
+    let file = |name: &str| workspace.file(&Address::Disk(folder("saltmarsh").join(name))).unwrap();
+    let quay = hinted(&workspace, file("harbor.plan.toml"));
+    let kept: Vec<&str> = quay.lines().take(9).chain(quay.lines().rev().take(12)).collect();
+    insta::assert_snapshot!(format!("{}\n\n{}", kept.join("\n"), hinted(&workspace, file("common/places.plan.toml"))));
+}
+
+#[test]
+fn hints_of_a_part_are_those_of_the_whole_that_stand_in_it() {
+    let workspace = demo("saltmarsh-with-faults");
+    let mut some = 0;
+    for file in workspace.files() {
+        let Some(document) = workspace.document(file) else { continue };
+        let length = document.len();
+        let all = workspace.inlay_hints(file, 0..length);
+        for start in (0..length).step_by(97) {
+            let end = (start + 311).min(length);
+            let expected: Vec<_> = all.iter().filter(|hint| (start..=end).contains(&hint.at)).cloned().collect();
+            some += expected.len();
+            assert_eq!(workspace.inlay_hints(file, start..end), expected, "{start}..{end}");
+        }
+    }
+    assert!(some > 500, "{some}");
+}

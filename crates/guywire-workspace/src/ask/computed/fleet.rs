@@ -62,7 +62,7 @@ fn names_in<'v>(ask: &Ask<'v>, value: &'v Stored) -> Vec<&'v str> {
 }
 
 /// The number in a list that a path ends in.
-pub(in super::super) fn number_in_list(ask: &Ask<'_>) -> Option<usize> {
+pub(in crate::ask) fn number_in_list(ask: &Ask<'_>) -> Option<usize> {
     match ask.path.steps() {
         [_, number] => Some(*number as usize),
         _ => None,

@@ -20,6 +20,8 @@ use guywire_radio::{Emission, Hertz};
 use guywire_text::FileId;
 use jiff::civil::Date;
 
+pub(super) use self::fleet::number_in_list;
+pub(super) use self::power::radiated;
 use super::page::Page;
 
 /// A value of the text, and where it stands.
@@ -50,7 +52,7 @@ impl<'v> Ask<'v> {
     }
 
     /// The whole of the table that the value stands in, where it is this one.
-    fn row<T: Tabled>(&self) -> Option<Ref<'v, T>> {
+    pub(super) fn row<T: Tabled>(&self) -> Option<Ref<'v, T>> {
         self.view.get(self.id)
     }
 
@@ -59,7 +61,7 @@ impl<'v> Ask<'v> {
         std::ptr::eq(self.record.spec, T::SPEC).then(|| Part::new(self.record))
     }
 
-    fn frequency(&self) -> Option<Hertz> {
+    pub(super) fn frequency(&self) -> Option<Hertz> {
         match self.value {
             Some(Stored::Frequency(hertz) | Stored::Rounded(hertz)) => Some(*hertz),
             _ => None,
@@ -81,7 +83,7 @@ impl<'v> Ask<'v> {
         }
     }
 
-    fn text(&self) -> Option<&'v str> {
+    pub(super) fn text(&self) -> Option<&'v str> {
         match self.value {
             Some(Stored::Text(symbol)) => Some(self.view.symbol(*symbol)),
             _ => None,
@@ -146,7 +148,7 @@ fn holder(whole: &Record, path: FieldPath) -> &Record {
 }
 
 /// The designator that a channel of a mode and width usually has.
-fn usual_emission(digital: bool, width: Hertz) -> Option<Emission> {
+pub(super) fn usual_emission(digital: bool, width: Hertz) -> Option<Emission> {
     use guywire_radio::air_interface::CHANNEL_WIDTH;
     use guywire_radio::emission::{TWO_SLOT_VOICE, usual_analog_voice};
     if digital { (width == CHANNEL_WIDTH).then_some(TWO_SLOT_VOICE) } else { usual_analog_voice(width) }

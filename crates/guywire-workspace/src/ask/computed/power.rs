@@ -29,7 +29,7 @@ fn chain(row: Ref<'_, repeater::Table>) -> Option<(AntennaChain, bool)> {
 }
 
 /// What a repeater radiates, and whether all of the chain is known.
-pub(in super::super) fn radiated(row: Ref<'_, repeater::Table>) -> Option<(Power<Eirp>, bool)> {
+pub(in crate::ask) fn radiated(row: Ref<'_, repeater::Table>) -> Option<(Power<Eirp>, bool)> {
     let output = Power::<Output>::from_w(row.number(repeater::power_w).value()?).ok()?;
     let (chain, whole) = chain(row)?;
     Some((output.eirp(chain), whole))
