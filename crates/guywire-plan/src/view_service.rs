@@ -5,11 +5,12 @@ use guywire_radio::geodesy::Position;
 use guywire_radio::power::{AntennaChain, Power, PowerKind, PowerLimit};
 use guywire_radio::regime::{Regime, Station, Transmitter};
 use guywire_radio::{Band, Hertz};
+use rustc_hash::FxHashSet;
 
 use crate::derived::Sends;
 use crate::entity::EntityId;
 use crate::language::{
-    antenna, channel, license, license__area, license__assignment, model, model__power, plan, repeater,
+    antenna, channel, license, license__area, license__assignment, model, model__power, plan, radio, repeater,
 };
 use crate::value::{FieldPath, Known, Part, Record, Row, Stored};
 use crate::view::{Ref, View};
@@ -266,6 +267,15 @@ impl<'v> View<'v> {
             (Some(level), Some(most)) => Some(level.min(most)),
             (level, most) => level.or(most),
         }
+    }
+
+    /// How many radios in use hold at least one of these channels in their zones.
+    pub fn units_on(self, channels: &[EntityId]) -> usize {
+        let radios: FxHashSet<EntityId> = channels.iter().flat_map(|channel| self.holding(*channel)).collect();
+        let is_in_use = |id: &&EntityId| {
+            self.get::<radio::Table>(**id).is_some_and(|radio| self.is_in_use(radio) == Known::Is(true))
+        };
+        radios.iter().filter(is_in_use).count()
     }
 
     fn own_antenna(self, model: EntityId) -> Option<AntennaChain> {

@@ -319,7 +319,7 @@ pub(super) fn barred<'v>(place: Place<'v>, sender: Sender<'_>) -> Option<&'v Sou
 }
 
 /// The level of a finding that rests on a source.
-pub(super) fn level_of(source: &Source) -> Level {
+pub(crate) fn level_of(source: &Source) -> Level {
     if source.standing.supports_error() { Level::Error } else { Level::Warning }
 }
 
@@ -329,7 +329,7 @@ pub(super) fn today(view: View<'_>) -> Option<Date> {
 }
 
 /// A service as a plan writes it, for messages.
-pub(super) fn named(service: &Regime) -> String {
+pub(crate) fn named(service: &Regime) -> String {
     format!("service \"{}\"", service.terms().name)
 }
 

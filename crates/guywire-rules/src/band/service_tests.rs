@@ -248,20 +248,117 @@ fn a_repeater_is_told_once_and_not_by_its_channels() {
 #[test]
 fn an_edge_is_passed_by_the_emission_and_its_tolerance() {
     let of = |mhz: &str, ppm: &str| {
-        let granted = license("", &["low_mhz = 453.0\nhigh_mhz = 453.1", "low_mhz = 453.1\nhigh_mhz = 453.2"]);
+        let granted = license("", &["low_mhz = 446.0\nhigh_mhz = 446.1", "low_mhz = 446.1\nhigh_mhz = 446.2"]);
         let model = format!("kind = \"handheld\"\n{ppm}\n");
-        raised_as(&model, "us-part-90", &(channel("digital", mhz, "") + &granted))
+        raised_as(&model, "us-part-97", &(channel("digital", mhz, "") + &granted))
     };
     let past = ["occupied-past-edge"];
-    // 7.6 kHz wide: 3.8 kHz either side. 1 ppm of 453.2 MHz is 453 Hz.
-    assert_eq!(of("453.195", "stability_ppm = 1"), NOTHING);
-    assert_eq!(of("453.19625", "stability_ppm = 1"), past);
-    assert_eq!(of("453.19605", "stability_ppm = 0"), NOTHING);
-    assert_eq!(of("453.1975", "stability_ppm = 0"), past);
+    // 7.6 kHz wide: 3.8 kHz either side. 1 ppm of 446.2 MHz is 446 Hz.
+    assert_eq!(of("446.195", "stability_ppm = 1"), NOTHING);
+    assert_eq!(of("446.196", "stability_ppm = 1"), past);
+    assert_eq!(of("446.196", "stability_ppm = 0"), NOTHING);
+    assert_eq!(of("446.1975", "stability_ppm = 0"), past);
     // Ranges that meet are one.
-    assert_eq!(of("453.1", "stability_ppm = 1"), NOTHING);
+    assert_eq!(of("446.1", "stability_ppm = 1"), NOTHING);
     let edge = |mhz: &str| raised("us-part-97", &(channel("analog", mhz, "") + "\n[[license]]\nname = \"own\"\n"));
     // 47 CFR 97.301(a).
     assert_eq!(edge("147.99"), NOTHING);
     assert_eq!(edge("147.995"), past);
+}
+
+#[test]
+fn a_carrier_beside_the_raster_is_told_unless_it_is_assigned() {
+    // 47 CFR 90.311(a): 6.25 kHz from 470 MHz.
+    let open = "\n[[license]]\nname = \"own\"\n";
+    let off = ["off-step"];
+    assert_eq!(raised("us-part-90", &(channel("digital", "471.3125", "") + open)), NOTHING);
+    assert_eq!(raised("us-part-90", &(channel("digital", "471.3150", "") + open)), off);
+    let range = license("", &["low_mhz = 471\nhigh_mhz = 472"]);
+    assert_eq!(raised("us-part-90", &(channel("digital", "471.3150", "") + &range)), off);
+    let named = license("", &["tx_mhz = 471.315"]);
+    assert_eq!(raised("us-part-90", &(channel("digital", "471.3150", "") + &named)), NOTHING);
+    let heard = "\n[[channel]]\nname = \"Tides\"\nsends = \"nothing\"\nrx_mhz = 471.315\n";
+    assert_eq!(raised("us-part-90", &(heard.to_owned() + open)), NOTHING);
+    let repeater = |tx: &str| format!("\n[[repeater]]\nname = \"mole\"\ntx_mhz = {tx}\nrx_mhz = 474.3150\n");
+    assert_eq!(raised("us-part-90", &(repeater("471.3150") + open)), off);
+}
+
+#[test]
+fn units_are_those_in_use_that_hold_the_channel() {
+    let fleet = |status: &str, zones: &str| {
+        let radio = |id: u32, keys: &str| format!("\n[[radio]]\nid = {id}\n{keys}\n");
+        let zone = "\n[[zone]]\nname = \"Quay\"\nchannels = [\"Berths\", \"Pilots\"]\n\n[[zone]]\nname = \"Listening\"\nchannels = [\"Tides\"]\n";
+        let both = channel("digital", "453.2125", "")
+            + &channel("digital", "453.2125", "slot = 2\ntdma_direct_mode = true").replace("Berths", "Pilots");
+        let heard = "\n[[channel]]\nname = \"Tides\"\nsends = \"nothing\"\nrx_mhz = 453.2125\n";
+        let all = license("", &["tx_mhz = 453.2125\nunits = 1"])
+            + &both
+            + heard
+            + zone
+            + &radio(21121, "zones = [\"Quay\"]")
+            + &radio(21122, &format!("zones = [\"{zones}\"]\n{status}"));
+        raised("us-part-90", &all).contains(&"more-units-than-licensed")
+    };
+    assert!(fleet("", "Quay"));
+    assert!(fleet("status = \"issued\"", "Quay"));
+    assert!(!fleet("status = \"spare\"", "Quay"));
+    assert!(!fleet("", "Listening"));
+}
+
+#[test]
+fn a_site_is_outside_only_where_no_area_has_it() {
+    let of = |areas: &[&str]| {
+        let site = "\n[[site]]\nname = \"Beacon Hill\"\nlatitude = 44.1\nlongitude = -68.8\n";
+        let repeater =
+            "\n[[repeater]]\nname = \"beacon\"\nsite = \"Beacon Hill\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\n";
+        let keys: Vec<String> = areas.iter().map(|area| format!("tx_mhz = 453.2125\n{area}")).collect();
+        let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+        raised("us-part-90", &(site.to_owned() + repeater + &license("", &keys)))
+    };
+    // One degree of latitude is 111.1 km there (WGS 84).
+    let area =
+        |latitude: &str, km: u32| format!("area = {{ latitude = {latitude}, longitude = -68.8, radius_km = {km} }}");
+    assert_eq!(of(&[&area("45.1", 112)]), NOTHING);
+    assert_eq!(of(&[&area("45.1", 111)]), ["site-outside-area"]);
+    assert_eq!(of(&[&area("45.1", 111), &area("44.1", 1)]), NOTHING);
+    assert_eq!(of(&[&area("45.1", 111), ""]), NOTHING);
+    assert_eq!(of(&[&format!("station = \"mobile\"\n{}", area("45.1", 1))]), NOTHING);
+}
+
+#[test]
+fn a_service_may_limit_time_antenna_and_privacy() {
+    // EN 300 296: 180 s; 47 CFR 95.587(b): no removable antenna.
+    let time_out =
+        |seconds: &str| raised("eu-446", &channel("analog", "446.00625", &format!("time_out_s = {seconds}")));
+    assert_eq!(time_out("180"), NOTHING);
+    assert_eq!(time_out("181"), ["transmission-too-long"]);
+    assert_eq!(time_out("0"), ["transmission-too-long"]);
+    let removable = format!("{HANDHELD}removable = true\n");
+    assert_eq!(raised_as(&removable, "us-part-95-family", ""), ["antenna-not-permitted"]);
+    assert_eq!(raised_as(&removable, "us-part-95-general", ""), NOTHING);
+    assert_eq!(raised("us-part-95-family", ""), NOTHING);
+    let keyed = channel("digital", "446.5", "privacy = \"harbor\"")
+        + "\n[[key]]\nname = \"harbor\"\nid = 17\n\n[[license]]\nname = \"own\"\n";
+    assert_eq!(raised("us-part-97", &keyed), ["privacy-not-permitted"]);
+    assert_eq!(raised("us-part-90", &keyed.replace("446.5", "453.2125")), NOTHING);
+}
+
+#[test]
+fn identification_is_as_often_and_as_clear_as_the_service_asks() {
+    // 47 CFR 97.119: 10 minutes; 90.425(a): 15 minutes, in clear.
+    let of = |regime: &str, seconds: &str, rest: &str| {
+        let text = format!("\n[[license]]\nname = \"own\"\n{rest}\n[signaling]\nstation_id_s = {seconds}\n");
+        raised(regime, &text)
+    };
+    let told = ["station-identification"];
+    assert_eq!(of("us-part-97", "600", ""), NOTHING);
+    assert_eq!(of("us-part-97", "601", ""), told);
+    assert_eq!(of("us-part-97", "0", ""), told);
+    assert_eq!(of("eu-446", "0", ""), NOTHING);
+    let digital = channel("digital", "453.2125", "");
+    assert_eq!(of("us-part-90", "900", &digital), told);
+    let analog = channel("analog", "464.4875", "").replace("Berths", "Marina");
+    assert_eq!(of("us-part-90", "900", &(digital.clone() + &analog)), NOTHING);
+    let repeater = "\n[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.4625\nrx_mhz = 458.4625\n";
+    assert_eq!(of("us-part-90", "900", &(digital + repeater)), NOTHING);
 }

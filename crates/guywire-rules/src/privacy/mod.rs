@@ -10,6 +10,7 @@ pub mod key_weak;
 pub mod listen_in_open;
 pub mod lost_radio_holds_key;
 pub mod personal_data_in_notes;
+pub mod privacy_not_permitted;
 pub mod privacy_not_supported;
 pub mod scramble_is_not_privacy;
 pub mod stun_without_way_back;

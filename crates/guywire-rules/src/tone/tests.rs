@@ -48,7 +48,7 @@ fn a_direct_channel_is_deaf_only_where_everybody_is_known() {
     let (waits, sends) = ("rx_tone = \"CTCSS 110.9\"\ntx_tone = \"CTCSS 114.8\"", "tx_tone = \"CTCSS 110.9\"");
     let complete = "fleet_complete = true\n";
     assert_eq!(raised(&format!("{complete}{}", marina("Marina", waits))), ["tone-never-sent"]);
-    assert_eq!(raised(&marina("Marina", waits)), NOTHING);
+    assert_eq!(raised(&marina("Marina", "rx_tone = \"CTCSS 110.9\"")), NOTHING);
     let both = marina("Marina", waits) + &marina("Office", sends);
     assert_eq!(raised(&format!("{complete}{both}")), NOTHING);
     let station = "\n[[station]]\nname = \"Marina office\"\nsends = [\"Marina\"]\n";
@@ -152,4 +152,25 @@ fn a_lockout_meets_a_repeater_whose_carrier_stays() {
     assert_eq!(raised(&mole("tail_ms = 2000", &format!("{locked}\ntalk_around = true"))), NOTHING);
     let said = judge(&[("a.plan.toml", &format!("[plan]\n{}", mole("tail_ms = 2000", locked)))]);
     assert_eq!(said[0].fixes[0].1, "\"off\"");
+}
+
+#[test]
+fn a_direct_channel_that_does_not_hear_itself_is_told() {
+    let of = |keys: &str| raised(&marina("Marina", keys));
+    let split = "tx_tone = \"CTCSS 110.9\"\nrx_tone = \"CTCSS 141.3\"";
+    assert_eq!(of(split), ["tone-never-sent"]);
+    assert_eq!(of("tx_tone = \"DCS 023N\"\nrx_tone = \"DCS 032N\""), ["tone-never-sent"]);
+    assert_eq!(of(&split.replace("141.3", "110.9")), NOTHING);
+    // TIA-603 words: 023 inverted is 047 normal.
+    assert_eq!(of("tx_tone = \"DCS 023I\"\nrx_tone = \"DCS 047N\""), NOTHING);
+    assert_eq!(of(&format!("{split}\nunmute = \"carrier\"")), NOTHING);
+    assert_eq!(of(&format!("{split}\npurpose = \"announce\"")), NOTHING);
+    assert_eq!(of(&format!("{split}\ntx_mhz = 469.4875")), NOTHING);
+    // The other half of a pair that is split by intent, and a station that calls there.
+    let other = marina("Slipway", "tx_tone = \"CTCSS 141.3\"\nrx_tone = \"CTCSS 110.9\"");
+    assert_eq!(raised(&(marina("Marina", split) + &other)), NOTHING);
+    let station = "\n[[station]]\nname = \"Marina office\"\nsends = [\"Marina\"]\n";
+    assert_eq!(raised(&(marina("Marina", split) + station)), NOTHING);
+    // A tone of no list is told as such.
+    assert_eq!(of("tx_tone = \"CTCSS 110.9\"\nrx_tone = \"CTCSS 111.9\""), ["tone-not-standard"]);
 }

@@ -1,5 +1,5 @@
-use super::shown;
-use crate::finding::{Anchor, Edit, Fix, Safety, toml_string};
+use super::{is_listed, shown};
+use crate::finding::{Anchor, Edit, Fix, Level, Safety, toml_string};
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::{channel, repeater, station};
@@ -10,7 +10,10 @@ rule! {
     /// A channel waits for a tone or code that nothing sends on the frequency that it receives: no repeater, and no
     /// other channel.
     ///
-    /// Told of channels of a repeater that the plan describes, and of direct channels where the fleet is complete.
+    /// Told of channels of a repeater that the plan describes, and of direct channels where the fleet is complete. Where it
+    /// is not, a direct channel that sends one tone in common use and waits for another is a warning: two radios on it do
+    /// not hear each other. One that says `purpose = "announce"` is left out then.
+    ///
     /// Nothing is said where a station calls on the frequency, since a plan does not say which tone it sends.
     ///
     /// A frequency that more than 64 analog channels of the plan share is left out.
@@ -63,7 +66,7 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(unsent) = never_sent(view, it) else { return };
-        let NeverSent { waited, rx, sent, repeater } = &unsent;
+        let NeverSent { waited, rx, sent, repeater, .. } = &unsent;
         let path = FieldPath::key(channel::rx_tone.number());
         let instead = match sent.as_slice() {
             [] => "no tone is sent there".to_owned(),
@@ -77,7 +80,8 @@ rule! {
                     view.called(it.id()),
                 ),
             )
-            .about(&waited.to_string());
+            .about(&waited.to_string())
+            .level(if unsent.is_sure { Level::Error } else { Level::Warning });
         let found = match repeater {
             None => found,
             Some(repeater) => {
@@ -106,6 +110,8 @@ pub(super) struct NeverSent<'v> {
     pub rx: Hertz,
     pub sent: Vec<Tone>,
     pub repeater: Option<Ref<'v, repeater::Table>>,
+    /// Everything that sends there is in the plan.
+    pub is_sure: bool,
 }
 
 /// What is wrong between the tone that a channel writes to wait for and all that is sent on its frequency.
@@ -134,7 +140,16 @@ pub(super) fn never_sent<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Opt
         }
         None => view.is_fleet_complete() && is_direct_for_all(view, rx),
     };
-    (is_known && !a_station_calls_on(view, rx)).then_some(NeverSent { waited, rx, sent, repeater })
+    let is_told = is_known || (repeater.is_none() && hears_not_itself(view, it, waited, rx));
+    (is_told && !a_station_calls_on(view, rx)).then_some(NeverSent { waited, rx, sent, repeater, is_sure: is_known })
+}
+
+/// Whether a direct channel writes that it sends another tone in common use than the one that it waits for.
+fn hears_not_itself(view: View<'_>, it: Ref<'_, channel::Table>, waited: Tone, rx: Hertz) -> bool {
+    let Known::Is(sent) = view.tone(it, channel::tx_tone) else { return false };
+    let is_direct = view.channel(it.id()).is_some_and(|effective| effective.tx == Known::Is(rx));
+    let is_usual = is_listed(waited) && is_listed(sent);
+    is_direct && is_usual && view.sends_analog(it) && it.known(channel::purpose) == Known::Absent
 }
 
 /// The tones that repeaters and channels of the plan send with analog on a frequency; none where that is not all known.
