@@ -12,13 +12,17 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::{DidChangeConfiguration, DidChangeWatchedFiles, Notification};
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
-    CodeActionResponse, DiagnosticOptions, DiagnosticServerCapabilities, DocumentDiagnosticParams,
-    DocumentDiagnosticReportResult, ExecuteCommandOptions, ExecuteCommandParams, FileOperationFilter,
-    FileOperationPattern, FileOperationPatternKind, FileOperationRegistrationOptions, Hover, HoverParams,
-    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams, OneOf,
-    Registration, SaveOptions, ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind,
-    TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult,
-    WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+    CodeActionResponse, CodeLens, CodeLensParams, DiagnosticOptions, DiagnosticServerCapabilities,
+    DocumentDiagnosticParams, DocumentDiagnosticReportResult, DocumentHighlight, DocumentHighlightParams, DocumentLink,
+    DocumentLinkParams, DocumentSymbolParams, DocumentSymbolResponse, ExecuteCommandOptions, ExecuteCommandParams,
+    FileOperationFilter, FileOperationPattern, FileOperationPatternKind, FileOperationRegistrationOptions,
+    FoldingRange, FoldingRangeParams, GotoDefinitionParams, GotoDefinitionResponse, Hover, HoverParams,
+    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams,
+    Location, OneOf, PrepareRenameResponse, ReferenceParams, Registration, RenameParams, SaveOptions, SelectionRange,
+    SelectionRangeParams, ServerCapabilities, ServerInfo, SymbolInformation, TextDocumentPositionParams,
+    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams,
+    WorkspaceDiagnosticReportResult, WorkspaceEdit, WorkspaceFileOperationsServerCapabilities,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities, WorkspaceSymbolParams,
 };
 use tower_lsp::{Client, LanguageServer};
 
@@ -29,7 +33,9 @@ use crate::convert;
 use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
 use crate::message::{Desk, Message};
+use crate::names;
 use crate::outbox::{Outbox, forward};
+use crate::outline;
 use crate::progress;
 use crate::pull::{AllPull, FilePull, Pull};
 use crate::settings::Settings;
@@ -209,6 +215,78 @@ impl LanguageServer for Backend {
         }
         Ok(Some(page.answer()))
     }
+
+    /// What the name or path at a position leads to.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_definition>
+    async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.about(at.text_document.uri, move |asked| names::definition(asked, at.position)).await
+    }
+
+    /// Every place, in every file, that leads to what a position is about.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_references>
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let (at, declaration) = (params.text_document_position, params.context.include_declaration);
+        self.about(at.text_document.uri, move |asked| names::references(asked, at.position, declaration)).await
+    }
+
+    /// The places of the file that name what a position is about.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_documentHighlight>
+    async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        self.about(at.text_document.uri, move |asked| names::highlights(asked, at.position)).await
+    }
+
+    /// What would be renamed at a position.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_prepareRename>
+    async fn prepare_rename(&self, params: TextDocumentPositionParams) -> Result<Option<PrepareRenameResponse>> {
+        let found = self.about(params.text_document.uri, move |asked| names::prepare(asked, params.position)).await?;
+        found.transpose()
+    }
+
+    /// The edits that rename what is at a position, in every file; an error says why there are none.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_rename>
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let (at, new) = (params.text_document_position, params.new_name);
+        let renamed = self.about(at.text_document.uri, move |asked| names::rename(asked, at.position, &new)).await?;
+        renamed.transpose()
+    }
+
+    /// The outline of the file.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_documentSymbol>
+    async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
+        self.about(params.text_document.uri, outline::symbols).await
+    }
+
+    /// The names of all files that answer a query.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#workspace_symbol>
+    async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<Vec<SymbolInformation>>> {
+        self.ask(move |scene| outline::found(scene, &params.query)).await
+    }
+
+    /// What folds in the file.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_foldingRange>
+    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
+        self.about(params.text_document.uri, outline::folds).await
+    }
+
+    /// What selections grow to.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_selectionRange>
+    async fn selection_range(&self, params: SelectionRangeParams) -> Result<Option<Vec<SelectionRange>>> {
+        self.about(params.text_document.uri, move |asked| outline::selections(asked, &params.positions)).await
+    }
+
+    /// The paths of the file.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_documentLink>
+    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
+        self.about(params.text_document.uri, outline::links).await
+    }
+
+    /// The lines above tables.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeLens>
+    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
+        self.about(params.text_document.uri, outline::lenses).await
+    }
 }
 
 fn capabilities(facts: &Facts) -> ServerCapabilities {
@@ -228,7 +306,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
     } else {
         CodeActionProviderCapability::Simple(false)
     };
-    ServerCapabilities {
+    let capabilities = ServerCapabilities {
         position_encoding: facts.names_encodings.then(|| facts.encoding_kind()),
         text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
@@ -244,7 +322,8 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
             file_operations: facts.moves.then(moves),
         }),
         ..ServerCapabilities::default()
-    }
+    };
+    facts.surface.advertise(capabilities)
 }
 
 fn diagnostics() -> DiagnosticServerCapabilities {

@@ -133,20 +133,11 @@ pub(crate) fn inlay_hint(asked: &Asked<'_>, hint: guywire_workspace::InlayHint) 
 
 /// A fix as a code action; none where a file that it edits is gone or has no address.
 pub(crate) fn action(texts: &impl Texts, file: FileId, fix: OfferedFix, facts: &Facts) -> Option<CodeAction> {
-    let mut files: Vec<(FileId, Vec<TextEdit>)> = Vec::new();
-    for edit in fix.edits {
-        let range = range(Some(texts.document(edit.file)?), &edit.bytes, facts.encoding);
-        let edit_text = TextEdit::new(range, edit.text);
-        match files.iter_mut().find(|(file, _)| *file == edit.file) {
-            Some((_, edits)) => edits.push(edit_text),
-            None => files.push((edit.file, vec![edit_text])),
-        }
-    }
     Some(CodeAction {
         title: fix.title,
         kind: Some(CodeActionKind::QUICKFIX),
         diagnostics: diagnostic(texts, file, &fix.finding, facts).map(|diagnostic| vec![diagnostic]),
-        edit: Some(workspace_edit(texts, files, facts)?),
+        edit: Some(workspace_edit(texts, fix.edits, facts)?),
         is_preferred: (facts.preferred && fix.preferred).then_some(true),
         ..CodeAction::default()
     })
@@ -154,17 +145,29 @@ pub(crate) fn action(texts: &impl Texts, file: FileId, fix: OfferedFix, facts: &
 
 /// All safe fixes of a file as one code action; none where the file is gone or has no address.
 pub(crate) fn fix_all(texts: &impl Texts, edit: guywire_workspace::TextEdit, facts: &Facts) -> Option<CodeAction> {
-    let range = range(Some(texts.document(edit.file)?), &edit.bytes, facts.encoding);
-    let files = vec![(edit.file, vec![TextEdit::new(range, edit.text)])];
     Some(CodeAction {
         title: "Apply all safe fixes of this file".to_owned(),
         kind: Some(FIX_ALL),
-        edit: Some(workspace_edit(texts, files, facts)?),
+        edit: Some(workspace_edit(texts, vec![edit], facts)?),
         ..CodeAction::default()
     })
 }
 
-fn workspace_edit(texts: &impl Texts, files: Vec<(FileId, Vec<TextEdit>)>, facts: &Facts) -> Option<WorkspaceEdit> {
+/// Edits of any files, in the form that the client takes; none where one of the files is gone or has no address.
+pub(crate) fn workspace_edit(
+    texts: &impl Texts,
+    edits: Vec<guywire_workspace::TextEdit>,
+    facts: &Facts,
+) -> Option<WorkspaceEdit> {
+    let mut files: Vec<(FileId, Vec<TextEdit>)> = Vec::new();
+    for edit in edits {
+        let range = range(Some(texts.document(edit.file)?), &edit.bytes, facts.encoding);
+        let edit_text = TextEdit::new(range, edit.text);
+        match files.iter_mut().find(|(file, _)| *file == edit.file) {
+            Some((_, edits)) => edits.push(edit_text),
+            None => files.push((edit.file, vec![edit_text])),
+        }
+    }
     if !facts.document_changes {
         let changes = files.into_iter().map(|(file, edits)| Some((texts.url(file)?, edits)));
         let changes = changes.collect::<Option<HashMap<Url, Vec<TextEdit>>>>()?;

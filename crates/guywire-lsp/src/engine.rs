@@ -5,7 +5,8 @@ use std::sync::atomic::AtomicBool;
 
 use guywire_text::{Document, FileId};
 use guywire_workspace::{
-    Address, Applied, Budget, Change, FileFindings, Hover, InlayHint, OfferedFix, Progress, TextEdit, Workspace,
+    Address, Applied, Budget, Change, Definition, FileBytes, FileFindings, FileLink, Fold, FoundName, Highlight, Hover,
+    InlayHint, Lens, OfferedFix, OutlineItem, Progress, Renamable, RenameRefusal, TextEdit, Workspace,
 };
 
 /// The owner of all texts; each method is as [`Workspace`] documents it.
@@ -24,6 +25,42 @@ pub(crate) trait Engine {
     fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
     fn inlay_hints(&self, _file: FileId, _bytes: Range<usize>) -> Vec<InlayHint> {
+        Vec::new()
+    }
+
+    // ---- names and outlines ---------------------------------------------------------------------
+
+    fn definition(&self, _file: FileId, _byte: usize) -> Option<Definition> {
+        None
+    }
+    fn references(&self, _file: FileId, _byte: usize, _declaration: bool) -> Vec<FileBytes> {
+        Vec::new()
+    }
+    fn highlights(&self, _file: FileId, _byte: usize) -> Vec<Highlight> {
+        Vec::new()
+    }
+    fn prepare_rename(&self, _file: FileId, _byte: usize) -> Result<Renamable, RenameRefusal> {
+        Err(RenameRefusal::NoName)
+    }
+    fn rename(&self, _file: FileId, _byte: usize, _new: &str) -> Result<Vec<TextEdit>, RenameRefusal> {
+        Err(RenameRefusal::NoName)
+    }
+    fn outline(&self, _file: FileId) -> Vec<OutlineItem> {
+        Vec::new()
+    }
+    fn find_names(&self, _query: &str) -> Vec<FoundName> {
+        Vec::new()
+    }
+    fn folds(&self, _file: FileId) -> Vec<Fold> {
+        Vec::new()
+    }
+    fn selections(&self, _file: FileId, _byte: usize) -> Vec<Range<usize>> {
+        Vec::new()
+    }
+    fn links(&self, _file: FileId) -> Vec<FileLink> {
+        Vec::new()
+    }
+    fn lenses(&self, _file: FileId) -> Vec<Lens> {
         Vec::new()
     }
 }
@@ -83,5 +120,49 @@ impl Engine for Workspace {
 
     fn inlay_hints(&self, file: FileId, bytes: Range<usize>) -> Vec<InlayHint> {
         self.inlay_hints(file, bytes)
+    }
+
+    fn definition(&self, file: FileId, byte: usize) -> Option<Definition> {
+        self.definition(file, byte)
+    }
+
+    fn references(&self, file: FileId, byte: usize, declaration: bool) -> Vec<FileBytes> {
+        self.references(file, byte, declaration)
+    }
+
+    fn highlights(&self, file: FileId, byte: usize) -> Vec<Highlight> {
+        self.highlights(file, byte)
+    }
+
+    fn prepare_rename(&self, file: FileId, byte: usize) -> Result<Renamable, RenameRefusal> {
+        self.prepare_rename(file, byte)
+    }
+
+    fn rename(&self, file: FileId, byte: usize, new: &str) -> Result<Vec<TextEdit>, RenameRefusal> {
+        self.rename(file, byte, new)
+    }
+
+    fn outline(&self, file: FileId) -> Vec<OutlineItem> {
+        self.outline(file)
+    }
+
+    fn find_names(&self, query: &str) -> Vec<FoundName> {
+        self.find_names(query)
+    }
+
+    fn folds(&self, file: FileId) -> Vec<Fold> {
+        self.folds(file)
+    }
+
+    fn selections(&self, file: FileId, byte: usize) -> Vec<Range<usize>> {
+        self.selections(file, byte)
+    }
+
+    fn links(&self, file: FileId) -> Vec<FileLink> {
+        self.links(file)
+    }
+
+    fn lenses(&self, file: FileId) -> Vec<Lens> {
+        self.lenses(file)
     }
 }

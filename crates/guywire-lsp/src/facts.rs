@@ -8,6 +8,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::address;
+use crate::surface::SurfaceFacts;
 
 /// What the answers to one client depend on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,6 +46,8 @@ pub(crate) struct Facts {
     pub progress: bool,
     /// The client shows a document when told to.
     pub show_document: bool,
+    /// What answers about names and outlines depend on.
+    pub surface: SurfaceFacts,
 }
 
 impl Facts {
@@ -79,6 +82,7 @@ impl Facts {
             configuration_watch: configuration.and_then(|told| told.dynamic_registration) == Some(true),
             progress: window.and_then(|window| window.work_done_progress) == Some(true),
             show_document: window.and_then(|window| window.show_document.as_ref()).is_some_and(|show| show.support),
+            surface: SurfaceFacts::of(capabilities),
         }
     }
 

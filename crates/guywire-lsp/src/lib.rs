@@ -17,12 +17,15 @@ mod engine;
 mod facts;
 mod frame;
 mod message;
+mod names;
 mod outbox;
+mod outline;
 mod progress;
 mod pull;
 mod pump;
 mod settings;
 mod show;
+mod surface;
 mod tell;
 #[cfg(test)]
 mod tests;

@@ -5,6 +5,7 @@ mod command;
 mod diagnostics;
 mod fake;
 mod lifecycle;
+mod names;
 mod order;
 mod progress;
 mod pull;

@@ -196,7 +196,7 @@ pub(crate) fn all_files(db: &Db) -> Vec<FileId> {
 pub(crate) fn uses_of(db: &Db, table: EntityId) -> Vec<FileBytes> {
     let file = db.entity(table).map(|entity| entity.file);
     let by_path = file.filter(|file| db.main(*file) == Some(table)).map(|file| paths_to(db, file));
-    let by_name = all_files(db).into_iter().flat_map(|file| uses_in(db, file, table));
+    let by_name = db.file_ids().flat_map(|file| uses_in(db, file, table));
     let mut found: Vec<FileBytes> = by_name.filter_map(|at| place(db, at)).collect();
     found.extend(by_path.into_iter().flatten());
     put_in_order(db, &mut found);
@@ -214,12 +214,8 @@ pub(crate) fn put_in_order(db: &Db, places: &mut Vec<FileBytes>) {
 
 /// Every place that names a file by its path, in order of path and place.
 pub(crate) fn paths_to(db: &Db, file: FileId) -> Vec<FileBytes> {
-    all_files(db)
-        .into_iter()
-        .flat_map(|from| paths_in(db, from))
-        .filter(|(_, named)| *named == file)
-        .map(|(place, _)| place)
-        .collect()
+    let all = all_files(db).into_iter().flat_map(|from| paths_in(db, from));
+    all.filter(|(_, named)| *named == file).map(|(place, _)| place).collect()
 }
 
 /// Every path written in a file, quotes left out, with the file that it names; in text order.
