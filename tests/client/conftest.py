@@ -19,7 +19,9 @@ HERE = pathlib.Path(__file__).resolve().parent
 DEMO = HERE.parent.parent / "docs/examples/saltmarsh-with-faults"
 sys.path.insert(0, str(HERE))
 
+import wire
 from session import Session
+from wire import RecordingProtocol
 
 
 @dataclasses.dataclass(frozen=True)
@@ -57,6 +59,9 @@ RECORDED = {
 
 EXPECTED = BUNDLED | RECORDED
 
+# What all tests prove, by name.
+PROVED = pytest.StashKey[set[str]]()
+
 
 def program() -> str:
     path = os.environ.get("GUYWIRE", "")
@@ -93,7 +98,7 @@ def make_client() -> pytest_lsp.LanguageClient:
         for item in params.value["items"]:
             parts.put_nowait((params.token, item))
 
-    client = pytest_lsp.LanguageClient(converter_factory=default_converter)
+    client = pytest_lsp.LanguageClient(converter_factory=default_converter, protocol_cls=RecordingProtocol)
     own = {
         types.CLIENT_REGISTER_CAPABILITY: register,
         types.WORKSPACE_DIAGNOSTIC_REFRESH: refresh,
@@ -104,21 +109,50 @@ def make_client() -> pytest_lsp.LanguageClient:
     return client
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config, items):
+    """Notes what all tests prove, before those that are not wanted are left out."""
+    marks = [mark for item in items for mark in item.iter_markers("proves")]
+    config.stash[PROVED] = {name for mark in marks for name in mark.args}
+
+
 @pytest.fixture
-async def session(request, tmp_path):
-    """A conversation that has begun. The test's parameter is the name of the client."""
-    name = request.param
-    root = tmp_path / "plans"
-    shutil.copytree(DEMO, root)
-    client = make_client()
-    await client.start_io(program(), "serve")
-    body, language = first_message(name, root)
-    result = await client.initialize_session(body)
-    session = Session(client, root, language, result, EXPECTED[name])
-    yield session
-    if client._server.returncode is None:
-        await client.shutdown_session()
-    await client.stop()
+async def begin(tmp_path):
+    """Begins conversations: of a client by its name about a folder, whose files are those given or a copy of the demo.
+    `change` is called with the `initialize` body before it is sent. All that the server sent is held against the
+    protocol at the end."""
+    sessions = []
+
+    async def begin(name: str, files: dict[str, str] | None = None, change=lambda body: None) -> Session:
+        root = tmp_path / "plans"
+        if files is None and not root.exists():
+            shutil.copytree(DEMO, root)
+        for file, text in (files or {}).items():
+            path = root / file
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(text.encode())
+        client = make_client()
+        await client.start_io(program(), "serve")
+        body, language = first_message(name, root)
+        change(body)
+        result = await client.initialize_session(body)
+        session = Session(client, root, language, result, EXPECTED[name])
+        sessions.append(session)
+        return session
+
+    yield begin
+    for session in sessions:
+        if session.client._server.returncode is None:
+            await session.client.shutdown_session()
+        await session.client.stop()
+        for kind, message in session.client.protocol.received:
+            wire.check(kind, message)
+
+
+@pytest.fixture
+async def session(request, begin):
+    """A conversation about the demo that has begun. The test's parameter is the name of the client."""
+    return await begin(request.param)
 
 
 @pytest.fixture(scope="session")

@@ -23,13 +23,42 @@ class Session:
         return (self.root / file).as_uri()
 
     def text(self, file: str) -> str:
-        """The text as the client has it: the open one, else that on disk."""
-        return self.texts.get(file) or (self.root / file).read_text(encoding="utf-8")
+        """The text as the client has it: the open one, else that on disk, line ends as they are."""
+        return self.texts.get(file) or (self.root / file).read_bytes().decode()
 
-    def open(self, file: str) -> None:
-        self.texts[file], self.versions[file] = self.text(file), 1
-        item = types.TextDocumentItem(self.uri(file), self.language, 1, self.texts[file])
+    def open(self, file: str, version: int = 1) -> None:
+        self.texts[file], self.versions[file] = self.text(file), version
+        self.open_text(self.uri(file), self.texts[file], version)
+
+    def open_text(self, uri: str, text: str, version: int = 1, language: str | None = None) -> None:
+        """Opens a text under an address as it is spelled here."""
+        item = types.TextDocumentItem(uri, language or self.language, version, text)
         self.client.text_document_did_open(types.DidOpenTextDocumentParams(item))
+
+    def close(self, file: str) -> None:
+        document = types.TextDocumentIdentifier(self.uri(file))
+        self.client.text_document_did_close(types.DidCloseTextDocumentParams(document))
+        del self.texts[file], self.versions[file]
+
+    def change(self, file: str, text: str, version: int | None = None) -> None:
+        """Sends the whole text of an open file anew."""
+        self.texts[file] = text
+        self.versions[file] = self.versions[file] + 1 if version is None else version
+        document = types.VersionedTextDocumentIdentifier(uri=self.uri(file), version=self.versions[file])
+        change = types.TextDocumentContentChangeWholeDocument(text)
+        self.client.text_document_did_change(types.DidChangeTextDocumentParams(document, [change]))
+
+    def write(self, file: str, text: str) -> None:
+        """Another program writes a file."""
+        path = self.root / file
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(text.encode())
+
+    def tell_of(self, **files: list[str]) -> None:
+        """Tells of files that were `created`, `changed` or `deleted`, in one message."""
+        kinds = {kind.name.lower(): kind for kind in types.FileChangeType}
+        events = [types.FileEvent(self.uri(file), kinds[what]) for what, named in files.items() for file in named]
+        self.client.workspace_did_change_watched_files(types.DidChangeWatchedFilesParams(events))
 
     def edit(self, file: str, begins: str, old: str, new: str) -> None:
         """Sends one incremental change: `old` becomes `new` on the only line that begins with `begins`."""
@@ -72,6 +101,11 @@ class Session:
 
     def diagnostics(self, file: str) -> list[types.Diagnostic]:
         return list(self.client.diagnostics.get(self.uri(file), []))
+
+    def told(self) -> dict[str, list[str]]:
+        """The rules of all findings by file; files without any are left out."""
+        told = {self.file(uri): sorted(found.code for found in all) for uri, all in self.client.diagnostics.items()}
+        return {file: codes for file, codes in told.items() if codes}
 
     def rules(self, file: str) -> list[str]:
         return [found.code for found in self.diagnostics(file)]

@@ -9,6 +9,7 @@ from lsprotocol import types
 from pygls.exceptions import JsonRpcException
 
 from conftest import BUNDLED, EXPECTED, HERE, RECORDED
+from proof import proves
 
 CHANNELS, GROUPS, HANDLING, PLACES = (
     f"common/{part}.plan.toml" for part in ("channels", "groups", "handling", "places")
@@ -112,6 +113,7 @@ async def test_an_edit_takes_its_finding_away_and_no_other(session, faults):
     assert session.places(CHANNELS) == [place for place in others if place[0] != "unknown-key"]
 
 
+@proves("positionEncoding")
 @every_client
 async def test_characters_are_counted_as_agreed(session, faults):
     """A letter of two bytes and a symbol of two UTF-16 units stand before the places named, both ways."""
@@ -127,6 +129,7 @@ async def test_characters_are_counted_as_agreed(session, faults):
     assert widths == {{"utf-8": 14, "utf-16": 11}[session.encoding], 7}
 
 
+@proves("hoverProvider")
 @every_client
 async def test_a_hover_comes_in_the_form_asked_for(session, faults):
     session.open(HARBOR)
@@ -143,6 +146,7 @@ async def test_a_hover_comes_in_the_form_asked_for(session, faults):
     assert 'Profile "mooring"' in group.contents.value
 
 
+@proves("codeActionProvider", "codeActionProvider:quickfix")
 @every_client
 async def test_a_fix_comes_in_the_form_asked_for(session, faults):
     session.open(CHANNELS)
@@ -158,6 +162,7 @@ async def test_a_fix_comes_in_the_form_asked_for(session, faults):
     assert session.after(CHANNELS, edits[CHANNELS]) == before.replace('"Bertsh"', '"Berths"')
 
 
+@proves("codeActionProvider:source.fixAll.guywire")
 @bundled_clients
 async def test_all_safe_fixes_of_a_file_are_one_action(session, faults):
     kinds = session.result.capabilities.code_action_provider.code_action_kinds
@@ -178,6 +183,7 @@ async def test_all_safe_fixes_of_a_file_are_one_action(session, faults):
     assert await session.actions(PLACES, top, ["source.fixAll.guywire"]) == []
 
 
+@proves("register:workspace/didChangeWatchedFiles")
 @watching_clients
 async def test_files_are_watched_where_the_client_can(session, faults):
     await all_told(session, faults)
@@ -194,6 +200,7 @@ async def test_files_are_watched_where_the_client_can(session, faults):
     await session.until(lambda: session.rules("cranes.plan.toml") == left, "the file is read again")
 
 
+@proves("textDocumentSync.openClose")
 @bundled_clients
 async def test_what_was_open_counts_as_on_disk_once_closed(session, faults):
     session.open(CHANNELS)
@@ -201,9 +208,7 @@ async def test_what_was_open_counts_as_on_disk_once_closed(session, faults):
     told = session.places(CHANNELS)
     session.edit(CHANNELS, 'call = "Bertsh"', "Bertsh", "Berths")
     await session.until(lambda: "undefined-name" not in session.rules(CHANNELS), "the finding is gone")
-    document = types.TextDocumentIdentifier(session.uri(CHANNELS))
-    session.client.text_document_did_close(types.DidCloseTextDocumentParams(document))
-    del session.texts[CHANNELS]
+    session.close(CHANNELS)
     await session.until(lambda: "undefined-name" in session.rules(CHANNELS), "the finding is back")
     assert session.places(CHANNELS) == told
 

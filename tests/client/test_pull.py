@@ -6,11 +6,13 @@ import pytest
 from lsprotocol import types
 
 from conftest import EXPECTED
+from proof import proves
 from test_clients import CHANNELS, HARBOR, PLACES
 
 pulling_clients = pytest.mark.parametrize("session", [name for name in EXPECTED if EXPECTED[name].pulls], indirect=True)
 
 
+@proves("diagnosticProvider")
 @pulling_clients
 async def test_nothing_is_pushed(session, faults):
     provider = session.result.capabilities.diagnostic_provider
@@ -40,6 +42,7 @@ async def test_what_is_the_same_is_not_sent_again(session):
     assert same.kind == "unchanged"
 
 
+@proves("diagnosticProvider.interFileDependencies")
 @pulling_clients
 async def test_what_another_file_mends_is_asked_for_again(session):
     session.open(HARBOR)
@@ -54,6 +57,7 @@ async def test_what_another_file_mends_is_asked_for_again(session):
     assert "color-code-differs-from-repeater" not in [found.code for found in after.items]
 
 
+@proves("diagnosticProvider.workspaceDiagnostics")
 @pulling_clients
 async def test_a_client_that_takes_parts_is_told_as_things_change(session, faults):
     params = types.WorkspaceDiagnosticParams([], partial_result_token="parts")

@@ -23,12 +23,21 @@ impl Folder {
         let mut folder = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let place = match &*folder {
             Some(place) => place,
-            None => folder.insert(tempfile::Builder::new().prefix("guywire-").tempdir()?),
+            None => folder.insert(private()?),
         };
         let path = place.path().join(format!("{}.md", page.name));
         std::fs::write(&path, &page.markdown)?;
         Ok(path)
     }
+}
+
+/// A new folder that only this user can look into.
+fn private() -> std::io::Result<TempDir> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix("guywire-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o700));
+    builder.tempdir()
 }
 
 /// Has the client show a file.
