@@ -4,6 +4,7 @@ import pytest
 from lsprotocol import types
 
 from conftest import EXPECTED
+from proof import proves
 from test_clients import HARBOR, PLACES
 
 every_client = pytest.mark.parametrize("session", EXPECTED, indirect=True)
@@ -23,6 +24,7 @@ async def hints(session, file: str, first: int, last: int) -> list[tuple[str, st
     return found
 
 
+@proves("inlayHintProvider")
 @every_client
 async def test_values_stand_within_the_lines(session):
     assert session.result.capabilities.inlay_hint_provider is True
