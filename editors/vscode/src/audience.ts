@@ -1,7 +1,7 @@
 // What the server says of who hears whom, and how it is shown: a page without scripts.
 import { randomBytes } from 'node:crypto';
 
-/** The server's command; its argument is the address of a plan. */
+/** The server's command. Its arguments: the address of a plan, and whether the server is to show the answer itself. */
 export const COMMAND = 'guywire.audience';
 
 /** The answers that a cell can hold, from best to worst, with what each means. */
@@ -9,6 +9,7 @@ export const ANSWERS = {
   'hears': 'stands by there',
   'hears if scanning': 'has it in the scan list that it scans',
   'could tune': 'has it on a knob position that it is not on',
+  'unknown': 'something that decides it is not written, or cannot be read',
   'noise': 'opens for the carrier, but not for the message',
   'no': 'does not hear it',
 } as const;
@@ -19,6 +20,7 @@ const SIGNS: Readonly<Record<Answer, string>> = {
   'hears': '●',
   'hears if scanning': '◐',
   'could tune': '○',
+  'unknown': '?',
   'noise': '≈',
   'no': '–',
 };
@@ -104,6 +106,7 @@ export function escape(text: string): string {
 const STYLE = `
 body { font-family: var(--vscode-font-family); font-size: var(--vscode-font-size); color: var(--vscode-foreground); background: var(--vscode-editor-background); padding: 0 1rem 1rem; }
 h1 { font-size: 1.3em; font-weight: 600; }
+h2 { font-size: 1.1em; font-weight: 600; }
 .scroll { overflow: auto; max-height: 75vh; border: 1px solid var(--vscode-widget-border, var(--vscode-contrastBorder, currentColor)); }
 .scroll:focus-visible { outline: 2px solid var(--vscode-focusBorder); }
 table { border-collapse: separate; border-spacing: 0; }
@@ -112,9 +115,10 @@ thead th { position: sticky; top: 0; z-index: 1; background: var(--vscode-editor
 tbody th { position: sticky; left: 0; background: var(--vscode-editor-background); font-weight: 600; }
 thead th:first-child { left: 0; z-index: 2; }
 td.a0 { font-weight: 700; }
-td.a3, td.a4 { color: var(--vscode-descriptionForeground); }
+td.a4, td.a5 { color: var(--vscode-descriptionForeground); }
 .sign { display: inline-block; min-width: 1.2em; }
-.why { display: block; font-weight: 400; color: var(--vscode-descriptionForeground); }
+.answer { white-space: nowrap; }
+.why { display: block; min-width: 9em; font-weight: 400; color: var(--vscode-descriptionForeground); }
 pre { white-space: pre-wrap; font-family: var(--vscode-editor-font-family); }
 dl { display: grid; grid-template-columns: max-content auto; gap: 0.2em 0.8em; }
 dt { font-weight: 600; } dd { margin: 0; }
@@ -124,7 +128,7 @@ caption { text-align: left; padding: 0.4em 0.6em; }
 function cellHtml({ answer, why }: Cell): string {
   const rank = Object.keys(ANSWERS).indexOf(answer);
   const reason = why === '' ? '' : `<span class="why">${escape(why)}</span>`;
-  return `<td class="a${rank}"><span class="sign" aria-hidden="true">${SIGNS[answer]}</span>${answer}${reason}</td>`;
+  return `<td class="a${rank}"><span class="answer"><span class="sign" aria-hidden="true">${SIGNS[answer]}</span>${answer}</span>${reason}</td>`;
 }
 
 function matrixHtml({ columns, rows }: Matrix): string {

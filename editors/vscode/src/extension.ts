@@ -20,13 +20,11 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   const panel: AudiencePanel = new AudiencePanel(() => started);
   const started = new Server(log, wanted, (state) => { tell(item, state); }, (plan) => void panel.open(plan));
   server = started;
-  started.findings.event(() => { panel.follow(); });
 
   context.subscriptions.push(
     log,
     item,
     panel,
-    started.findings,
     vscode.commands.registerCommand('guywire.restart', () => started.restart()),
     vscode.commands.registerCommand('guywire.showLog', () => { log.show(); }),
     vscode.commands.registerCommand('guywire.openAudience', (plan?: vscode.Uri) => panel.open(plan)),
@@ -34,6 +32,19 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     vscode.workspace.onDidChangeConfiguration((change) => {
       if (change.affectsConfiguration('guywire.path')) {
         void started.restart();
+      } else if (change.affectsConfiguration('guywire')) {
+        void started.tellSettings();
+      }
+    }),
+    vscode.workspace.onDidChangeTextDocument(({ document }) => {
+      if (isOurs(document.uri.path)) {
+        panel.follow();
+      }
+    }),
+    // What other programs wrote shows in findings, where it shows at all.
+    vscode.languages.onDidChangeDiagnostics(({ uris }) => {
+      if (uris.some(({ path }) => isOurs(path))) {
+        panel.follow();
       }
     }),
     vscode.window.onDidChangeActiveTextEditor(noteOpenPlan),

@@ -76,7 +76,7 @@ export class AudiencePanel implements vscode.Disposable {
       return { is: 'none', why: `This server (guywire ${version}) has no audience yet.` };
     }
     try {
-      return readAudience(await server.execute(COMMAND, plan.toString()));
+      return readAudience(await server.execute(COMMAND, plan.toString(), { show: false }));
     } catch (error) {
       return { is: 'none', why: error instanceof Error ? error.message : String(error) };
     }

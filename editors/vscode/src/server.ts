@@ -60,8 +60,14 @@ export class Server implements vscode.Disposable {
     return this.client?.sendRequest('workspace/executeCommand', { command, arguments: values });
   }
 
-  /** Called with each set of findings that came in, pulled or pushed. */
-  readonly findings = new vscode.EventEmitter<void>();
+  /** Tells the server of changed settings. */
+  async tellSettings(): Promise<void> {
+    if (this.client?.state !== ClientState.Running) {
+      return;
+    }
+    const settings = { guywire: vscode.workspace.getConfiguration('guywire') };
+    await this.client.sendNotification('workspace/didChangeConfiguration', { settings });
+  }
 
   private async startNow(): Promise<void> {
     this.tell({ is: 'starting' });
@@ -91,6 +97,8 @@ export class Server implements vscode.Disposable {
     const run = { command: program, args: ['serve'] };
     const client = new LanguageClient('guywire', 'guywire', { run, debug: run }, {
       documentSelector: PATTERNS.map((pattern) => ({ scheme: 'file', pattern })),
+      // Limits; what is checked stands in guywire.toml.
+      initializationOptions: vscode.workspace.getConfiguration('guywire'),
       outputChannel: this.log,
       revealOutputChannelOn: RevealOutputChannelOn.Never,
       middleware: this.middleware(),
@@ -113,10 +121,6 @@ export class Server implements vscode.Disposable {
 
   private middleware(): Middleware {
     return {
-      handleDiagnostics: (address, found, next) => {
-        next(address, found);
-        this.findings.fire();
-      },
       // A lens or an action of the server that asks for an audience opens the view.
       executeCommand: (command, values: unknown[], next) => {
         if (command !== COMMAND) {

@@ -45,8 +45,8 @@ describe('the page', () => {
     assert.equal(page.match(/<th scope="col">/g)?.length, 3);
     assert.equal(page.match(/<th scope="row">/g)?.length, 2);
     assert.equal(page.match(/<td /g)?.length, 4);
-    assert.match(page, /hears if scanning<\/td>/);
-    assert.match(page, /no<span class="why">color code 3, the repeater wants 5<\/span>/);
+    assert.match(page, /hears if scanning<\/span><\/td>/);
+    assert.match(page, /no<\/span><span class="why">color code 3, the repeater wants 5<\/span>/);
     for (const [answer, meaning] of Object.entries(ANSWERS)) {
       assert.ok(page.includes(`</span>${answer}</dt><dd>${meaning}</dd>`), answer);
     }

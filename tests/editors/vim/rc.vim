@@ -1,4 +1,4 @@
-set nocompatible hidden noswapfile viminfo=
+set nocompatible noswapfile viminfo=
 filetype on
 let g:ale_linters_explicit = 1
 let g:ale_linters = {'guywire': ['guywire']}

@@ -2,13 +2,15 @@
 // nothing else, with nothing but the program on the PATH. Run by ../run; with PICTURES it also draws what is seen.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { globSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 
 const { CODE, VSIX, HOME, PLANS, PICTURES } = process.env;
 const { chromium } = createRequire(join(CODE, 'package.json'))('playwright-core');
-const PATIENCE_MS = 30_000;
+const PATIENCE_MS = 60_000;
+// Where the text is, for pictures of it alone.
+const EDITOR = { x: 328, y: 0, width: 772, height: 480 };
 const acts = JSON.parse(readFileSync(new URL('../acts.json', import.meta.url), 'utf8'));
 const entry = join(CODE, 'node_modules/code-server/out/node/entry.js');
 const profile = ['--user-data-dir', join(HOME, 'user'), '--extensions-dir', join(HOME, 'extensions')];
@@ -74,22 +76,22 @@ class Editor {
     const lines = this.lines(file);
     const number = lines.findIndex((each) => each.startsWith(line)) + 1;
     assert.ok(number > 0, `${file} has no line ${line}`);
-    await this.pick('Control+p', `${file}:${number}:${line.indexOf(word) + 2}`);
+    await this.pick('Control+p', `${file}:${number}:${line.indexOf(word) + 2}`, basename(file));
     await until(`the cursor is in line ${number}`, async () => (await this.statusText()).includes(`Ln ${number},`));
   }
 
-  async pick(keys, text) {
+  /** Opens the box to pick in, types, and takes the first entry once it is the one that is meant. */
+  async pick(keys, text, meant) {
     const box = this.page.locator('.quick-input-widget input');
     await until('the box to pick opens', () => box.isVisible(), () => this.page.keyboard.press(keys));
     await box.fill(text);
-    const row = this.page.locator('.quick-input-list .monaco-list-row.focused');
-    await row.waitFor();
+    await this.page.locator('.quick-input-list .monaco-list-row.focused', { hasText: meant }).waitFor();
     await box.press('Enter');
     await box.waitFor({ state: 'hidden' });
   }
 
   async command(title) {
-    await this.pick('F1', `>${title}`);
+    await this.pick('F1', `>${title}`, title);
   }
 
   async keys(...keys) {
@@ -108,12 +110,31 @@ class Editor {
     return this.page.locator('.statusbar').innerText();
   }
 
-  /** The rows of the list of problems that match a word. */
-  async problems(word) {
+  /** Waits until the list of problems, filtered by a word, has that many rows, all with the word; answers with their texts. */
+  async problems(word, least, most) {
     const filter = this.page.locator('.markers-panel-action-filter-container input, .viewpane-filter input').first();
     await until('the list of problems opens', () => filter.isVisible(), () => this.page.keyboard.press('Control+Shift+m'));
-    await filter.fill(word);
-    return this.page.locator('.markers-panel .monaco-list-row[aria-level="2"]');
+    const rows = this.page.locator('.markers-panel .monaco-list-row[aria-level="2"]');
+    let texts = [];
+    // The box is drawn anew while the editor starts, and forgets: so the word is looked at each time.
+    const shows = async () => {
+      const filtered = (await filter.inputValue()) === word;
+      texts = await rows.allInnerTexts();
+      return filtered && texts.length >= least && texts.length <= most && texts.every((text) => text.includes(word));
+    };
+    const type = async () => (await filter.inputValue()) === word || filter.fill(word);
+    await until(`${least} to ${most} problems have ${word}`, shows, type);
+    return texts;
+  }
+
+  /** Asks for the hover at the cursor, until it says all that is wanted. */
+  async hover(...wanted) {
+    const box = this.page.locator('.monaco-hover:visible');
+    const shows = async () => {
+      const text = (await box.allInnerTexts()).join('\n').replaceAll('\u00a0', ' ');
+      return wanted.every((each) => text.includes(each));
+    };
+    await until(`a hover says ${wanted.join(', ')}`, shows, () => this.keys('Control+k', 'Control+i'));
   }
 
   async picture(name, clip) {
@@ -128,28 +149,53 @@ async function readsFindings(editor) {
   await editor.goTo(acts.file, line);
   await until('the server runs', async () => /guywire \d+\.\d+\.\d+/.test(await editor.statusText()));
   for (const wanted of acts.found) {
-    const rows = await editor.problems(wanted);
-    await until(`${wanted} is listed`, async () => (await rows.count()) > 0);
+    await editor.problems(wanted, 1, 9);
   }
-  const rows = await editor.problems('Bertsh');
-  await until('one finding is listed', async () => (await rows.count()) === 1);
-  const row = await rows.first().innerText();
+  const [row] = await editor.problems('Bertsh', 1, 1);
   assert.ok(row.includes(says) && row.includes('guywire') && row.includes(rule), row);
+  await editor.problems('', 4, 99);
+  await editor.goTo(acts.file, line, '"');
+  await editor.hover(says);
+  await editor.picture('vscode-findings');
+  await editor.keys('Escape');
 }
 
 
 async function hovers(editor) {
   const { line, says } = acts.hover;
   await editor.goTo(acts.file, line);
-  const box = editor.page.locator('.monaco-hover:visible');
-  await editor.keys('Control+k', 'Control+i');
-  await box.first().waitFor();
-  const shown = await box.allInnerTexts();
-  for (const wanted of says) {
-    assert.ok(shown.some((text) => text.includes(wanted)), `no ${wanted} in: ${shown.join('\n')}`);
-  }
-  await editor.picture('vscode-hover');
+  await editor.hover(...says);
+  await editor.picture('vscode-hover', EDITOR);
   await editor.keys('Escape');
+}
+
+/** The program goes away and comes back: the editor says so, and runs again. */
+async function missesProgram(editor) {
+  const program = join(HOME, 'bin/guywire');
+  renameSync(program, `${program}-away`);
+  await editor.command('guywire: Restart the Language Server');
+  await until('it is missed', async () => (await editor.statusText()).includes('no program'));
+  const said = editor.page.locator('.notification-list-item-message', { hasText: /It wants guywire \d+\.\d+\.\d+/ });
+  await said.waitFor();
+  await editor.command('Notifications: Clear All Notifications');
+  renameSync(`${program}-away`, program);
+  await editor.command('guywire: Restart the Language Server');
+  await until('it runs again', async () => /guywire \d/.test(await editor.statusText()));
+}
+
+async function leavesOtherFilesAlone(editor) {
+  await editor.goTo('FAULTS.toml', 'rule = ');
+  assert.ok(!(await editor.statusText()).includes('Radio plan'));
+}
+
+/** The log names the program, and holds nothing of a plan. */
+async function logs(editor) {
+  await editor.command('guywire: Show the Log');
+  const read = () => globSync('user/logs/**/guywire.log', { cwd: HOME }).map((log) => readFileSync(join(HOME, log), 'utf8')).join('');
+  // Once as it was opened, once when the program was back.
+  await until('it is written', async () => read().match(/bin\/guywire: \d+\.\d+\.\d+/g)?.length === 2);
+  const text = read();
+  assert.doesNotMatch(text, /Berths|5c0e9a77|604417/);
 }
 
 async function takesFix(editor) {
@@ -157,13 +203,12 @@ async function takesFix(editor) {
   await editor.goTo(acts.file, finding.line, '"');
   const entry = editor.page.locator('.action-widget .monaco-list-row', { hasText: fix.title });
   await until('the fix is offered', () => entry.first().isVisible(), () => editor.keys('Control+.'));
-  await editor.picture('vscode-fix');
+  await editor.picture('vscode-fix', EDITOR);
   await entry.first().click();
   await until('the line is mended', async () => (await editor.shown()).includes(fix.line));
-  const rows = await editor.problems('Bertsh');
-  await until('the finding is gone', async () => (await rows.count()) === 0);
-  const others = await editor.problems(acts.found[0]);
-  await until('another finding is still there', async () => (await others.count()) === 1);
+  await editor.problems('Bertsh', 0, 0);
+  // Another is still there.
+  await editor.problems(acts.found[0], 1, 1);
 }
 
 async function showsAudience(editor) {
@@ -174,11 +219,21 @@ async function showsAudience(editor) {
   assert.match(said, /This server \(guywire \d+\.\d+\.\d+\) has no audience yet/);
 }
 
+const ACTS = [
+  readsFindings,
+  hovers,
+  takesFix,
+  showsAudience,
+  leavesOtherFilesAlone,
+  missesProgram,
+  logs,
+];
+
 async function run(page, address) {
   await page.goto(`${address}/?folder=${PLANS}`);
   await page.locator('.explorer-folders-view .monaco-list-row').first().waitFor({ timeout: PATIENCE_MS });
   const editor = new Editor(page);
-  for (const act of [readsFindings, hovers, takesFix, showsAudience]) {
+  for (const act of ACTS) {
     await act(editor);
     console.log(`  ${act.name}`);
   }
