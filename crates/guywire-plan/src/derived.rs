@@ -15,7 +15,7 @@ use crate::db::Db;
 use crate::entity::EntityId;
 use crate::fact::{Bucket, Reads, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
-use crate::language::{channel, profile, radio, repeater, station, talkgroup, zone};
+use crate::language::{channel, profile, radio, repeater, site, station, talkgroup, zone};
 use crate::service::service;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
@@ -48,6 +48,8 @@ pub struct Channel {
     pub slot: Known<i64>,
     /// It is set to TDMA direct mode (ETSI TS 102 361-2).
     pub tdma_direct: Known<bool>,
+    /// A time-out timer is set; absent where nothing is said of one, unreadable also where it is off.
+    pub timed: Known<()>,
     /// The repeater that it uses.
     pub repeater: Option<EntityId>,
     /// The models of the radios that hold it, in no order.
@@ -171,7 +173,7 @@ fn rebucket(
     }
 }
 
-fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 2]> {
+fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
     match value {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
         Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
@@ -186,10 +188,14 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 2]> {
             (_, Known::Is(channel)) => SmallVec::from_slice(&[Bucket::StandsOn(viewer, channel)]),
             _ => SmallVec::new(),
         },
-        Some(Value::Channel(channel)) => match channel.sends {
-            Known::Is(Sends::Digital) => direct_bucket(viewer, channel).into_iter().collect(),
-            _ => analog_buckets(viewer, channel),
-        },
+        Some(Value::Channel(channel)) => {
+            let mut buckets: SmallVec<[Bucket; 3]> = match channel.sends {
+                Known::Is(Sends::Digital) => direct_bucket(viewer, channel).into_iter().collect(),
+                _ => analog_buckets(viewer, channel),
+            };
+            buckets.extend(timer_bucket(viewer, channel));
+            buckets
+        }
         _ => SmallVec::new(),
     }
 }
@@ -199,7 +205,7 @@ fn block(frequency: Known<Hertz>) -> Option<i64> {
 }
 
 /// Where channels that do not send digital send and listen.
-fn analog_buckets(viewer: FileId, channel: &Channel) -> SmallVec<[Bucket; 2]> {
+fn analog_buckets(viewer: FileId, channel: &Channel) -> SmallVec<[Bucket; 3]> {
     let sent = match (channel.sends, channel.tx) {
         (_, Known::Unreadable) => Some(Bucket::CarrierUnread(viewer)),
         (Known::Is(Sends::Analog), Known::Is(tx)) => Some(Bucket::AnalogSent(viewer, tx)),
@@ -217,6 +223,18 @@ fn direct_bucket(viewer: FileId, channel: &Channel) -> Option<Bucket> {
     match channel.tdma_direct {
         Known::Is(true) => Some(Bucket::TdmaDirect(viewer, carrier)),
         Known::Is(false) | Known::Absent => Some(Bucket::Direct(viewer, carrier)),
+        Known::Unreadable => None,
+    }
+}
+
+/// Channels that send, by whether they have a time-out timer.
+fn timer_bucket(viewer: FileId, channel: &Channel) -> Option<Bucket> {
+    if !matches!(channel.sends, Known::Is(Sends::Digital | Sends::Analog)) {
+        return None;
+    }
+    match channel.timed {
+        Known::Is(()) => Some(Bucket::Timed(viewer)),
+        Known::Absent => Some(Bucket::Untimed(viewer)),
         Known::Unreadable => None,
     }
 }
@@ -243,6 +261,12 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
             Known::Absent => {}
             Known::Unreadable => marks.push(Bucket::CarrierUnread(viewer)),
         }
+    }
+    if let Some(it) = view.get::<site::Table>(id)
+        && let (Known::Is(latitude), Known::Is(longitude)) = (it.number(site::latitude), it.number(site::longitude))
+    {
+        let (row, column) = Bucket::map_block(latitude, longitude);
+        marks.push(Bucket::SiteNear(viewer, row, column));
     }
     if let Some(it) = view.get::<station::Table>(id) {
         marks.extend(number(it.whole(station::id)));
@@ -364,6 +388,11 @@ fn channel_of(view: View<'_>, it: Ref<'_, channel::Table>) -> Channel {
         color_code: it.whole(channel::color_code).or(through(used, |found| found.whole(repeater::color_code))),
         slot: it.whole(channel::slot),
         tdma_direct: it.truth(channel::tdma_direct_mode),
+        timed: match it.whole(channel::time_out_s) {
+            Known::Is(0) | Known::Unreadable => Known::Unreadable,
+            Known::Is(_) => Known::Is(()),
+            Known::Absent => Known::Absent,
+        },
         repeater: used.value().map(|found| found.id()),
         models: channel_models(view, it.id()),
     }

@@ -62,6 +62,12 @@ pub enum Bucket {
     ListensUnread,
     /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].
     RepeaterOn(i64),
+    /// Channels that a plan sees that send and have a time-out timer.
+    Timed(FileId),
+    /// Channels that a plan sees that send and say nothing of a time-out timer.
+    Untimed(FileId),
+    /// Sites that a plan sees in this block of the map, see [`Bucket::map_block`].
+    SiteNear(FileId, i32, i32),
 }
 
 impl Bucket {
@@ -72,6 +78,29 @@ impl Bucket {
     /// The number of the block that a frequency stands in.
     pub const fn block(frequency: Hertz) -> i64 {
         frequency.0.div_euclid(Bucket::BLOCK.0)
+    }
+
+    /// Sites nearer than this, in meters, stand in the same block of the map or in one beside it.
+    pub const SITE_REACH_M: f64 = 1_000.0;
+
+    /// The block of the map that a position (degrees north and east) stands in: its row, and its column in that row. Rows
+    /// are a hundredth of a degree high; columns are wider toward the poles, so that no block is narrower than
+    /// [`Bucket::SITE_REACH_M`] up to a tenth of a degree from a pole. Blocks on both sides of the 180th meridian are not
+    /// taken for neighbors.
+    pub fn map_block(latitude: f64, longitude: f64) -> (i32, i32) {
+        let row = (latitude * 100.0).floor() as i32;
+        (row, Bucket::map_column(row, longitude))
+    }
+
+    /// The column of a longitude in a row of the map.
+    pub fn map_column(row: i32, longitude: f64) -> i32 {
+        let columns_a_degree = match row.abs() {
+            0..6_000 => 50.0,
+            6_000..7_500 => 25.0,
+            7_500..8_400 => 10.0,
+            _ => 0.1,
+        };
+        (longitude * columns_a_degree).floor() as i32
     }
 
     /// A bucket with more than this many is crowded.
@@ -149,7 +178,7 @@ impl What {
             Kind::Zone => &[What::ZoneModels, What::Home],
             Kind::Channel => &[What::Channel, What::Air, What::Ear],
             Kind::Radio => &[What::UnitIds, What::Post, What::Marks],
-            Kind::Station | Kind::Repeater | Kind::Talkgroup => &[What::Marks],
+            Kind::Site | Kind::Station | Kind::Repeater | Kind::Talkgroup => &[What::Marks],
             _ => &[],
         }
     }

@@ -25,6 +25,7 @@ mod view;
 mod view_air;
 mod view_radio;
 mod view_service;
+mod view_site;
 mod view_zone;
 
 pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
@@ -41,3 +42,4 @@ pub use value::{Element, Extra, FieldPath, Known, Local, Part, Record, Row, Slot
 pub use view::{Found, FoundAny, Ref, View};
 pub use view_radio::{Carried, Target};
 pub use view_service::{Assignment, Sender, USUAL_WIDTH, emission_to_grant, necessary_width};
+pub use view_site::{Button, Transmitter};

@@ -1,7 +1,10 @@
 //! The list of all rules. Adding a rule is its file and one line here.
 
 use crate::rule::{ErasedRule, Registered};
-use crate::{band, emergency, group, identity, model, privacy, regime, scan, slot, text, tone, zone};
+use crate::{
+    band, controls, emergency, group, identity, interference, model, privacy, regime, scan, slot, text, timing, tone,
+    zone,
+};
 
 /// Every rule, by family.
 pub static CATALOG: &[&dyn ErasedRule] = &[
@@ -87,6 +90,28 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<scan::scan_swallows_home::ScanSwallowsHome>::NEW,
     &Registered::<scan::scan_reply_goes_astray::ScanReplyGoesAstray>::NEW,
     &Registered::<scan::scan_list_mixes_width::ScanListMixesWidth>::NEW,
+    &Registered::<timing::time_out_timer_missing::TimeOutTimerMissing>::NEW,
+    &Registered::<timing::time_out_timer_long::TimeOutTimerLong>::NEW,
+    &Registered::<timing::time_out_longer_than_repeater::TimeOutLongerThanRepeater>::NEW,
+    &Registered::<timing::hang_differs_from_repeater::HangDiffersFromRepeater>::NEW,
+    &Registered::<timing::preamble_too_short::PreambleTooShort>::NEW,
+    &Registered::<timing::preamble_long::PreambleLong>::NEW,
+    &Registered::<timing::slot_overloaded_by_reports::SlotOverloadedByReports>::NEW,
+    &Registered::<timing::lone_worker_too_slow::LoneWorkerTooSlow>::NEW,
+    &Registered::<controls::button_without_emergency::ButtonWithoutEmergency>::NEW,
+    &Registered::<controls::man_down_not_supported::ManDownNotSupported>::NEW,
+    &Registered::<controls::button_action_not_supported::ButtonActionNotSupported>::NEW,
+    &Registered::<controls::button_press_clash::ButtonPressClash>::NEW,
+    &Registered::<controls::long_press_too_short::LongPressTooShort>::NEW,
+    &Registered::<controls::starts_badly::StartsBadly>::NEW,
+    &Registered::<controls::message_too_long::MessageTooLong>::NEW,
+    &Registered::<controls::messages_over_capacity::MessagesOverCapacity>::NEW,
+    &Registered::<interference::intermodulation::IntermodulationOnInput>::NEW,
+    &Registered::<interference::overlapping_carriers::OverlappingCarriers>::NEW,
+    &Registered::<interference::co_channel_clash::CoChannelClash>::NEW,
+    &Registered::<interference::adjacent_channel_close::AdjacentChannelClose>::NEW,
+    &Registered::<interference::transmit_receive_close::TransmitReceiveClose>::NEW,
+    &Registered::<interference::harmonic_on_receive::HarmonicOnReceive>::NEW,
     &Registered::<model::model_band_inverted::ModelBandInverted>::NEW,
     &Registered::<model::model_power_order::ModelPowerOrder>::NEW,
     &Registered::<model::model_capacity_inconsistent::ModelCapacityInconsistent>::NEW,
@@ -136,6 +161,8 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<emergency::emergency_unacknowledged::EmergencyUnacknowledged>::NEW,
     &Registered::<emergency::emergency_revert_unheard::EmergencyRevertUnheard>::NEW,
     &Registered::<emergency::emergency_revert_unreachable::EmergencyRevertUnreachable>::NEW,
+    &Registered::<emergency::emergency_without_trigger::EmergencyWithoutTrigger>::NEW,
+    &Registered::<emergency::emergency_revert_receive_only::EmergencyRevertReceiveOnly>::NEW,
 ];
 
 /// The rule of a name.

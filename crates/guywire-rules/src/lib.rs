@@ -5,11 +5,13 @@
 
 mod band;
 mod catalog;
+mod controls;
 mod emergency;
 mod finding;
 mod group;
 mod hearing;
 mod identity;
+mod interference;
 mod model;
 mod nearest;
 mod page;
@@ -22,6 +24,7 @@ mod slot;
 #[cfg(test)]
 mod testing;
 mod text;
+mod timing;
 mod tone;
 mod zone;
 

@@ -31,6 +31,12 @@ pub enum Family {
     Scan,
     /// What an emergency button does, and who hears it.
     Emergency,
+    /// Timing of transmissions, hang times, reports.
+    Timing,
+    /// Buttons, alarms, texts.
+    Controls,
+    /// Transmitters and receivers at one site or on one frequency.
+    Interference,
     /// Data sheets of models.
     Model,
     /// Files that describe a radio service.
@@ -51,6 +57,9 @@ impl Family {
             Family::Zone => "zone",
             Family::Scan => "scan",
             Family::Emergency => "emergency",
+            Family::Timing => "timing",
+            Family::Controls => "controls",
+            Family::Interference => "interference",
             Family::Model => "model",
             Family::Regime => "regime",
         }

@@ -1,9 +1,11 @@
 //! What an emergency button does, and who hears it.
 
 pub mod emergency_dead_on_channel;
+pub mod emergency_revert_receive_only;
 pub mod emergency_revert_unheard;
 pub mod emergency_revert_unreachable;
 pub mod emergency_unacknowledged;
+pub mod emergency_without_trigger;
 
 use guywire_plan::language::{Tabled, channel, controls, controls__button, emergency, profile, radio, zone};
 use guywire_plan::{EntityId, Known, Ref, Row, View};

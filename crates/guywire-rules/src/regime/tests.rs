@@ -20,7 +20,7 @@ fn channel(name: &str, rx: &str, keys: &str) -> String {
 }
 
 /// A plan of the service that sends far outside it.
-const PLAN: &str = "[plan]\ntitle = \"Saltmarsh Harbor\"\nregime = \"quay.regime.toml\"\n\n[[channel]]\nname = \"Berths\"\nsends = \"analog\"\nrx_mhz = 462.5\nbandwidth_khz = 25\ntime_out_s = 3600\n\n[[repeater]]\nname = \"mole\"\ntx_mhz = 464.7375\nrx_mhz = 469.7375\nmode = \"analog\"\n";
+const PLAN: &str = "[plan]\ntitle = \"Saltmarsh Harbor\"\nregime = \"quay.regime.toml\"\n\n[[channel]]\nname = \"Berths\"\nsends = \"analog\"\nrx_mhz = 462.5\nbandwidth_khz = 25\ntime_out_s = 300\n\n[[repeater]]\nname = \"mole\"\ntx_mhz = 464.7375\nrx_mhz = 469.7375\nmode = \"analog\"\n";
 
 #[test]
 fn a_plan_of_a_broken_service_is_not_judged_by_it() {
