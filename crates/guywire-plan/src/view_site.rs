@@ -141,7 +141,7 @@ impl<'v> View<'v> {
     }
 
     /// How many radios in use are of these profiles, or hold the channel where none are named.
-    pub fn units_on(self, channel: EntityId, profiles: Option<&[Ref<'v, profile::Table>]>) -> usize {
+    pub fn units_reporting(self, channel: EntityId, profiles: Option<&[Ref<'v, profile::Table>]>) -> usize {
         let units: FxHashSet<EntityId> = match profiles {
             Some(profiles) => {
                 let radios = profiles.iter().flat_map(|profile| self.referrers::<radio::Table>(profile.id()));

@@ -169,8 +169,8 @@ fn load<'v>(view: View<'v>, it: Ref<'v, report::Table>) -> Option<Load<'v>> {
         Known::Unreadable => return None,
     };
     let units = match view.named_all::<profile::Table, _>(it, report::profiles) {
-        Known::Is(profiles) => view.units_on(channel.id(), Some(&profiles)),
-        Known::Absent => view.units_on(channel.id(), None),
+        Known::Is(profiles) => view.units_reporting(channel.id(), Some(&profiles)),
+        Known::Absent => view.units_reporting(channel.id(), None),
         Known::Unreadable => return None,
     };
     Some(Load { report: it, slot: (effective.tx.value()?, slot), units, every_s, airtime_ms })
