@@ -25,6 +25,8 @@ pub(crate) enum Verb {
     Mend(Mend),
     /// Explain a rule, or list all rules.
     Why(Why),
+    /// Answer requests for computed values: one JSON object a line, in and out.
+    Compute,
     /// Serve an editor over the Language Server Protocol on standard input and output.
     Serve(Serve),
 }

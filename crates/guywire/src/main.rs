@@ -3,6 +3,7 @@
 mod arguments;
 mod check;
 mod chosen;
+mod compute;
 mod console;
 mod failure;
 mod mend;

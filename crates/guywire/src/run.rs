@@ -10,7 +10,7 @@ use jiff::civil::Date;
 
 use crate::arguments::{Arguments, Verb};
 use crate::failure::Failure;
-use crate::{check, console, mend, why};
+use crate::{check, compute, console, mend, why};
 
 /// Runs the command of the arguments, the program's own name first.
 pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
@@ -35,6 +35,7 @@ fn dispatch(arguments: impl IntoIterator<Item = OsString>) -> Result<u8, Failure
         Ok(Arguments { verb: Verb::Check(arguments) }) => check::check(&arguments),
         Ok(Arguments { verb: Verb::Mend(arguments) }) => mend::mend(&arguments),
         Ok(Arguments { verb: Verb::Why(arguments) }) => why::why(arguments.rule.as_deref()),
+        Ok(Arguments { verb: Verb::Compute }) => compute::compute(),
         Ok(Arguments { verb: Verb::Serve(_) }) => Ok(guywire_lsp::serve(today)?.code()),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             console::print(|out| writeln!(out, "{}", error.to_string().trim_end()))?;
