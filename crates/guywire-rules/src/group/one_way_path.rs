@@ -3,7 +3,6 @@ use std::ops::ControlFlow;
 use guywire_plan::audience::{Emission, Listener, Outcome, Role, receive};
 use guywire_plan::language::channel;
 use guywire_plan::{Bucket, EntityId, FieldPath, Known, Stored, View};
-use guywire_text::FileId;
 
 use crate::finding::Anchor;
 use crate::hearing::carriers;
@@ -139,13 +138,17 @@ rule! {
 /// Radios that stand by on other channels and hear the call: one for each channel.
 fn heard_elsewhere(view: View<'_>, own: EntityId, rays: &guywire_plan::audience::Rays) -> Vec<Listener> {
     let mut heard: Vec<Listener> = Vec::new();
-    let mut told: Vec<(FileId, EntityId)> = Vec::new();
     let _ = view.each_listener(rays, &mut |listener| {
-        let place = (listener.viewer, listener.channel);
         let counts = listener.role == Role::StandsBy && listener.outcome == Outcome::Heard;
-        if counts && listener.channel != own && !told.contains(&place) {
-            told.push(place);
-            heard.push(listener);
+        if !counts || listener.channel == own {
+            return ControlFlow::Continue(());
+        }
+        let is_there = |held: &&mut Listener| held.viewer == listener.viewer && held.channel == listener.channel;
+        match heard.iter_mut().find(is_there) {
+            // The first by name, in whatever order they come.
+            Some(held) if view.name_of(listener.radio) < view.name_of(held.radio) => *held = listener,
+            Some(_) => {}
+            None => heard.push(listener),
         }
         ControlFlow::Continue(())
     });

@@ -10,3 +10,11 @@ mod tests;
 pub mod time_out_longer_than_repeater;
 pub mod time_out_timer_long;
 pub mod time_out_timer_missing;
+
+use guywire_plan::language::channel;
+use guywire_plan::{Ref, View};
+
+/// Whether the radio service of a channel limits how long a transmission may last.
+fn has_limit<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> bool {
+    view.service(Some(it)).is_some_and(|service| service.terms().longest_transmission_s.is_some())
+}

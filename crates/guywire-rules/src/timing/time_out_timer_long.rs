@@ -7,6 +7,8 @@ use guywire_plan::{FieldPath, Known, Row};
 rule! {
     /// The time-out timer of a channel is so long that it hardly protects the channel.
     ///
+    /// Where the radio service limits a transmission, `transmission-too-long` speaks instead.
+    ///
     /// ## On the air
     /// A stuck key blocks the channel for as long as the timer runs.
     ///
@@ -40,14 +42,14 @@ rule! {
     /// time_out_s = 60
     /// ```
     pub TimeOutTimerLong = "time-out-timer-long" {
-        family: Timing, level: Warning, judged: PerFile, since: "0.1.0",
+        family: Timing, level: Warning, judged: PerPlan, since: "0.1.0",
         options: &[OptionSpec { name: "longest_s", default: 300.0, doc: "Longest timer, in seconds." }],
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Known::Is(seconds) = it.whole(channel::time_out_s) else { return };
         let longest_s = out.option("longest_s");
         let sends = it.text(channel::sends).value().map(|word| view.symbol(word));
-        if !matches!(sends, Some("digital" | "analog")) || seconds as f64 <= longest_s {
+        if !matches!(sends, Some("digital" | "analog")) || seconds as f64 <= longest_s || super::has_limit(view, it) {
             return;
         }
         out.report(

@@ -8,7 +8,8 @@ rule! {
     /// A channel that sends has no time-out timer, or one of 0, while others of the plan have one.
     ///
     /// A plan in which no channel has a timer is left alone: it is silent about them. Where more than one channel in three
-    /// lacks a timer, or more than 64 do, there is one finding for the whole plan.
+    /// lacks a timer, or more than 64 do, there is one finding for the whole plan. Where the radio service limits a
+    /// transmission, a timer of 0 is told by `transmission-too-long`.
     ///
     /// ## On the air
     /// A key that is held down by a seat or a stuck button blocks the channel for everybody, until the battery is empty.
@@ -69,6 +70,9 @@ fn written(view: View<'_>, it: Ref<'_, channel::Table>, out: &mut Sink<'_>) {
     if !matches!(sends, Some(Known::Is(Sends::Analog | Sends::Digital)))
         || (1.0..=longest_s).contains(&(seconds as f64))
     {
+        return;
+    }
+    if super::has_limit(view, it) {
         return;
     }
     let what = match seconds {
