@@ -20,6 +20,8 @@ pub struct Draw {
     pub standby_ma: f64,
 }
 
+/// The customary shares of transmitting and receiving, percent (common practice, no source).
+pub const CUSTOMARY_DUTY_PERCENT: (f64, f64) = (5.0, 5.0);
 /// What is left of a battery's capacity with age and cold (common practice, no source).
 pub const AGE_AND_COLD: f64 = 0.8;
 

@@ -7,6 +7,8 @@ use crate::source::Source;
 
 /// Rated power within 1.5 dB at normal conditions.
 pub const POWER_TOLERANCE_SOURCE: Source = Source::memory("EN 300 086, EN 300 113");
+/// How far a level may be from its rating where a data sheet does not say, dB ([`POWER_TOLERANCE_SOURCE`]).
+pub const USUAL_TOLERANCE_DB: f64 = 1.5;
 /// Below this share of full scale a directional wattmeter says little (common practice, no source).
 pub const LEAST_USABLE_SHARE: f64 = 0.1;
 

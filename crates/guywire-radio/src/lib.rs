@@ -8,6 +8,7 @@ pub mod air_interface;
 pub mod battery;
 pub mod bench;
 pub mod caution;
+pub mod computations;
 pub mod convention;
 pub mod coverage;
 pub mod ctcss;

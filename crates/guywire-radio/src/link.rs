@@ -16,8 +16,8 @@ pub const CARRIER_TO_NOISE_SOURCE: Source = Source::memory("TIA TSB-88");
 pub const AUDIO_QUALITY_SOURCE: Source = Source::confirmed("TIA TSB-88");
 
 /// Boltzmann's constant, J/K: exact by definition (SI Brochure, 9th edition).
-const BOLTZMANN: f64 = 1.380_649e-23;
-const REFERENCE_K: f64 = 290.0;
+pub(crate) const BOLTZMANN: f64 = 1.380_649e-23;
+pub(crate) const REFERENCE_K: f64 = 290.0;
 const LEVEL_DBM: (f64, f64) = (-200.0, 100.0);
 
 fn level(dbm: f64) -> Result<f64, OutOfRange> {

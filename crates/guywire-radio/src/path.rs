@@ -14,13 +14,15 @@ pub const FREE_SPACE_SOURCE: Source = Source::confirmed("Recommendation ITU-R P.
 pub const KNIFE_EDGE_SOURCE: Source = Source::confirmed("Recommendation ITU-R P.526");
 /// Horizon over an earth of 4/3 its radius; printings differ by 0.3 %.
 pub const HORIZON_SOURCE: Source = Source::confirmed("4/3 earth, telecommunications glossary");
+/// Height above ground of the antenna of a radio that is carried or worn, m (common practice, no source).
+pub const CARRIED_HEIGHT_M: f64 = 1.5;
 /// Two-ray loss over plane earth.
 pub const PLANE_EARTH_SOURCE: Source = Source::computed("textbook two-ray model");
 
 /// Kilometers of horizon for a square root of one meter of height.
-const HORIZON_KM_PER_SQRT_M: f64 = 4.12;
+pub(crate) const HORIZON_KM_PER_SQRT_M: f64 = 4.12;
 /// Below this parameter P.526's approximation is zero.
-const NO_KNIFE_EDGE_LOSS_BELOW: f64 = -0.78;
+pub(crate) const NO_KNIFE_EDGE_LOSS_BELOW: f64 = -0.78;
 
 fn mhz(f: Hertz) -> Result<f64, OutOfRange> {
     within("frequency", f.as_mhz(), (30.0, 3000.0), "MHz")

@@ -4,7 +4,9 @@ use guywire_plan::language::{bench, bench__instrument, model, model__power, read
 use guywire_plan::{Known, Part, Ref, Row};
 use guywire_radio::Caution;
 use guywire_radio::air_interface::BURST_DUTY;
-use guywire_radio::bench::{Interval, LEAST_USABLE_SHARE, Meter, Tolerance, Verdict, judge, looks_averaged};
+use guywire_radio::bench::{
+    Interval, LEAST_USABLE_SHARE, Meter, Tolerance, USUAL_TOLERANCE_DB, Verdict, judge, looks_averaged,
+};
 use guywire_radio::feedline::Vswr;
 use jiff::ToSpan;
 
@@ -12,9 +14,6 @@ use super::super::figures::{significant, tenth, watts, watts_and_dbm};
 use super::super::page::Page;
 use super::Ask;
 use super::receiver::session_model;
-
-/// What a level may be off where a sheet does not say (EN 300 086, from memory).
-const TOLERANCE_DB: f64 = 1.5;
 
 fn session<'v>(ask: &Ask<'v>) -> Option<Ref<'v, bench::Table>> {
     ask.view.get(ask.view.main(ask.file()?)?)
@@ -59,7 +58,7 @@ fn say_verdict(ask: &Ask<'_>, row: Ref<'_, reading::Table>, at_radio: Interval, 
         .into_iter()
         .find(|part| level.is_some() && part.text(model__power::level).value() == level);
     let Some(Known::Is(rated)) = rating.map(|part| part.number(model__power::watts)) else { return };
-    let by = rating.and_then(|part| part.number(model__power::tolerance_db).value()).unwrap_or(TOLERANCE_DB);
+    let by = rating.and_then(|part| part.number(model__power::tolerance_db).value()).unwrap_or(USUAL_TOLERANCE_DB);
     let Ok(window) = Tolerance::Decibels(by).window(rated) else { return };
     let verdict = match judge(at_radio, window) {
         Verdict::Pass => "within",

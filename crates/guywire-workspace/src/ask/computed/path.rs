@@ -4,7 +4,8 @@ use guywire_plan::language::{channel, repeater, site, trial, trial__position};
 use guywire_plan::{Part, Ref, Row};
 use guywire_radio::geodesy::Position;
 use guywire_radio::path::{
-    FREE_SPACE_SOURCE, HORIZON_SOURCE, KNIFE_EDGE_SOURCE, KnifeEdge, free_space_db, horizon_km, path_loss_db,
+    CARRIED_HEIGHT_M, FREE_SPACE_SOURCE, HORIZON_SOURCE, KNIFE_EDGE_SOURCE, KnifeEdge, free_space_db, horizon_km,
+    path_loss_db,
 };
 use guywire_radio::power::{Eirp, Power};
 use guywire_radio::{Caution, Hertz};
@@ -15,8 +16,6 @@ use super::Ask;
 use super::power::{radiated, say_exposure};
 use crate::load::capital;
 
-/// Height of a radio carried by hand or worn, m (common practice, no source).
-const CARRIED_M: f64 = 1.5;
 /// Other sites that are shown.
 const SITES: usize = 8;
 
@@ -52,8 +51,11 @@ pub(super) fn say_site(ask: &Ask<'_>, page: &mut Page) {
 }
 
 pub(super) fn say_horizon(height: f64, page: &mut Page) {
-    let Ok(km) = horizon_km(height, CARRIED_M) else { return };
-    page.fact(format!("radio horizon {} to an antenna {CARRIED_M} m above ground ({HORIZON_SOURCE})", kilometers(km)));
+    let Ok(km) = horizon_km(height, CARRIED_HEIGHT_M) else { return };
+    page.fact(format!(
+        "radio horizon {} to an antenna {CARRIED_HEIGHT_M} m above ground ({HORIZON_SOURCE})",
+        kilometers(km)
+    ));
     page.caution(Caution::Estimate);
 }
 
@@ -72,9 +74,9 @@ fn say_site_exposure(repeaters: &[Ref<'_, repeater::Table>], page: &mut Page) {
 /// How high antennas must be for a distance.
 pub(super) fn say_range(ask: &Ask<'_>, page: &mut Page) {
     let Some(km) = ask.number() else { return };
-    let (Ok(both), Ok(one)) = (horizon_km(CARRIED_M, CARRIED_M), horizon_km(1.0, 1.0)) else { return };
+    let (Ok(both), Ok(one)) = (horizon_km(CARRIED_HEIGHT_M, CARRIED_HEIGHT_M), horizon_km(1.0, 1.0)) else { return };
     page.fact(format!(
-        "two radios carried at {CARRIED_M} m have a radio horizon of {} ({HORIZON_SOURCE})",
+        "two radios carried at {CARRIED_HEIGHT_M} m have a radio horizon of {} ({HORIZON_SOURCE})",
         kilometers(both)
     ));
     let needed = (km / one).powi(2);

@@ -4,7 +4,7 @@ use guywire_plan::language::{
     antenna, channel, license, license__assignment, model, model__power, regime__band, regime__channel, repeater,
 };
 use guywire_plan::{EntityId, Known, Ref, Row};
-use guywire_radio::bench::{POWER_TOLERANCE_SOURCE, Tolerance};
+use guywire_radio::bench::{POWER_TOLERANCE_SOURCE, Tolerance, USUAL_TOLERANCE_DB};
 use guywire_radio::exposure::{AverageEirp, Exposed, FAR_FIELD_SOURCE, LIMIT_SOURCE};
 use guywire_radio::power::{AntennaChain, DIPOLE_GAIN_DBI, Eirp, Erp, Output, Power};
 use guywire_radio::regime::Station;
@@ -13,9 +13,6 @@ use guywire_radio::{Caution, Hertz};
 use super::super::figures::{cited, meters, significant, tenth, watts, watts_and_dbm};
 use super::super::page::Page;
 use super::Ask;
-
-/// What a level may be off where a sheet does not say (EN 300 086, from memory).
-const TOLERANCE_DB: f64 = 1.5;
 
 pub(super) fn say_power(ask: &Ask<'_>, page: &mut Page) {
     page.maybe(ask.number().map(watts_and_dbm));
@@ -159,7 +156,7 @@ pub(super) fn say_rating(ask: &Ask<'_>, page: &mut Page) {
     page.fact(watts_and_dbm(rated));
     let written = level.number(model__power::tolerance_db).value();
     let source = if written.is_some() { String::new() } else { format!(" ({})", cited(&POWER_TOLERANCE_SOURCE)) };
-    let by = written.unwrap_or(TOLERANCE_DB);
+    let by = written.unwrap_or(USUAL_TOLERANCE_DB);
     if let Ok(window) = Tolerance::Decibels(by).window(rated) {
         page.fact(format!("{} to {} within {by} dB{source}", watts(window.low()), watts(window.high())));
     }

@@ -2,7 +2,7 @@
 
 use guywire_plan::language::{battery, bench, model, model__band, receiver, requirements, requirements__duty};
 use guywire_plan::{Known, Row};
-use guywire_radio::battery::{AGE_AND_COLD, Draw, Duty};
+use guywire_radio::battery::{AGE_AND_COLD, CUSTOMARY_DUTY_PERCENT, Draw, Duty};
 use guywire_radio::link::{
     AUDIO_QUALITY_SOURCE, AudioQuality, CARRIER_TO_NOISE_SOURCE, LinkMode, dbm_from_microvolts, microvolts_from_dbm,
     required_dbm,
@@ -11,9 +11,6 @@ use guywire_radio::link::{
 use super::super::figures::{cited, significant, tenth};
 use super::super::page::Page;
 use super::Ask;
-
-/// The customary split of a working day, percent (common practice, no source).
-const CUSTOMARY: (f64, f64) = (5.0, 5.0);
 
 pub(super) fn say_sensitivity(ask: &Ask<'_>, page: &mut Page) {
     let Some(dbm) = ask.number() else { return };
@@ -70,15 +67,15 @@ pub(super) fn say_stability(ask: &Ask<'_>, page: &mut Page) {
 
 pub(super) fn say_battery(ask: &Ask<'_>, page: &mut Page) {
     if let Some(row) = ask.row::<battery::Table>() {
-        let (transmit, receive) = CUSTOMARY;
+        let (transmit, receive) = CUSTOMARY_DUTY_PERCENT;
         page.maybe(hours(row, transmit, receive).map(|it| format!("{it} (common practice, no source)")));
         return;
     }
     let Some(row) = ask.row::<requirements::Table>() else { return };
     let duty = row.part::<requirements__duty::Table>(requirements::duty).value();
     let share = |field| duty.and_then(|duty| duty.number(field).value());
-    let transmit = share(requirements__duty::transmit_percent).unwrap_or(CUSTOMARY.0);
-    let receive = share(requirements__duty::receive_percent).unwrap_or(CUSTOMARY.1);
+    let transmit = share(requirements__duty::transmit_percent).unwrap_or(CUSTOMARY_DUTY_PERCENT.0);
+    let receive = share(requirements__duty::receive_percent).unwrap_or(CUSTOMARY_DUTY_PERCENT.1);
     let Some(model) = ask.view.plan_model() else { return };
     let battery = ask.view.file_of(model).and_then(|file| ask.view.only::<battery::Table>(file));
     let told = battery.and_then(|battery| hours(battery, transmit, receive));
