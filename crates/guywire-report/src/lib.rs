@@ -5,6 +5,7 @@
 //! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`], as Markdown by
 //! [`markdown_page`] and [`markdown_catalog`].
 
+mod compare;
 mod diff;
 mod excerpt;
 mod guard;
@@ -19,6 +20,9 @@ mod visible;
 
 use std::io;
 
+pub use compare::{
+    Changes, ChangesReporter, CompareJson, CompareMarkdown, CompareText, Group, Key, Radio, StateName, Table,
+};
 pub use diff::{Lines, write_diff};
 pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
 pub use json::Json;

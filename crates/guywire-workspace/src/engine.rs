@@ -218,6 +218,15 @@ impl Engine {
         self.progress()
     }
 
+    /// Computes the values that are out of date, and no cell.
+    pub fn settle_values(&mut self) {
+        for what in What::DERIVED {
+            while self.graph.dirty_count(what) > 0 {
+                self.settle_derived(what);
+            }
+        }
+    }
+
     fn progress(&self) -> Progress {
         let remaining: usize =
             What::DERIVED.iter().chain(&[What::Cell]).map(|what| self.graph.dirty_count(*what)).sum();

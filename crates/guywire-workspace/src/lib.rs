@@ -7,6 +7,7 @@
 mod answer;
 mod ask;
 mod change;
+mod compare;
 mod disk;
 mod engine;
 mod git;
@@ -31,6 +32,10 @@ pub use ask::{
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
 };
 pub use change::{Address, Applied, Change, Splice};
+pub use compare::{
+    Became, Bytes, Cause, Comparison, Grant, KeyChange, Novelty, RadioName, Reached, Rewrite, Side, StationClass,
+    StatusChange, TableChange, Use,
+};
 pub use git::{GitError, GitTree, Renamed, Repository, Revision};
 pub use guywire_plan::language::Kind;
 pub use mend::{MendedFile, Mending};

@@ -133,6 +133,11 @@ impl Workspace {
         self.engine.settle(budget, stop, |file| open.contains_key(&file))
     }
 
+    /// Computes the values over the tables and runs no rule, for those who only ask.
+    pub fn settle_values(&mut self) {
+        self.engine.settle_values();
+    }
+
     // ---- roots ----------------------------------------------------------------------------------
 
     fn add_root(&mut self, root: &Path) {

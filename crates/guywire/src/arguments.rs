@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use guywire_report::{Json, Reporter, Sarif, Text};
+use guywire_report::{ChangesReporter, CompareJson, CompareMarkdown, CompareText, Json, Reporter, Sarif, Text};
 use guywire_rules::Level;
 use jiff::civil::Date;
 
@@ -23,6 +23,8 @@ pub(crate) enum Verb {
     Check(Check),
     /// Apply the safe fixes to the plans at PATH; nothing changes on the air.
     Mend(Mend),
+    /// Say what changed on the air between two git revisions, or one and the working tree.
+    Compare(Compare),
     /// Explain a rule, or list all rules.
     Why(Why),
     /// Answer requests for computed values: one JSON object a line, in and out.
@@ -61,6 +63,22 @@ pub(crate) struct Mend {
     /// Apply the fixes of this rule only.
     #[arg(long, value_name = "NAME")]
     pub rule: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Compare {
+    /// The older state: a commit, branch or tag.
+    #[arg(value_name = "REV")]
+    pub before: String,
+    /// The newer state; the working tree if absent.
+    #[arg(value_name = "REV")]
+    pub after: Option<String>,
+    /// A folder of the workspace.
+    #[arg(long, value_name = "PATH", default_value = ".")]
+    pub path: PathBuf,
+    /// How the changes are written.
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = CompareFormat::Text)]
+    pub format: CompareFormat,
 }
 
 #[derive(Debug, Args)]
@@ -125,6 +143,27 @@ impl Format {
                 let repository = folder.ancestors().find(|folder| folder.join(".git").exists());
                 repository.map_or(folder.clone(), Path::to_path_buf)
             }
+        }
+    }
+}
+
+/// A form in which changes are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareFormat {
+    /// For people at a terminal.
+    Text,
+    /// One JSON document for programs.
+    Json,
+    /// For the comment of a review.
+    Markdown,
+}
+
+impl CompareFormat {
+    pub(crate) fn reporter(self) -> &'static dyn ChangesReporter {
+        match self {
+            CompareFormat::Text => &CompareText,
+            CompareFormat::Json => &CompareJson,
+            CompareFormat::Markdown => &CompareMarkdown,
         }
     }
 }

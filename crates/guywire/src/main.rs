@@ -3,6 +3,7 @@
 mod arguments;
 mod check;
 mod chosen;
+mod compare;
 mod compute;
 mod console;
 mod failure;
