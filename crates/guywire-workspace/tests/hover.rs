@@ -280,6 +280,11 @@ fn of_what_is_odd_in_a_plan() {
 }
 
 #[test]
+fn of_a_service() {
+    insta::assert_snapshot!(of_small("harbor.plan.toml", &[("regime", "\"us-part-90\"")]));
+}
+
+#[test]
 fn of_requirements() {
     insta::assert_snapshot!(of_small(
         "harbor.plan.toml",

@@ -37,6 +37,8 @@ computations! {
     Edge false, "edge": "middle and width of the range, in percent too, wavelengths at its edges";
     /// Of a channel width.
     Width false, "width": "necessary bandwidth, usual designators, limit of the service";
+    /// Of a radio service.
+    Service false, "service": "how one comes to transmit, sharing, identification, privacy, repeaters, emissions, with sources";
     /// Of an emission designator.
     Emission false, "emission": "the designator in words, edges around the carrier";
     /// Of a squelch tone or code.

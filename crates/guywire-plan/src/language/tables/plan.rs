@@ -20,7 +20,7 @@ table! {
         /// Model of the radios, as a path from this file; a profile or a radio may name another.
         model: Path(FileKind::Model, &[]) => air;
         /// Conditions of the radio service: a built-in name or a path from this file; a channel may name another.
-        regime: Path(FileKind::Regime, REGIMES) =>;
+        regime: Path(FileKind::Regime, REGIMES) =>, shows Service;
         /// Parts whose tables are visible here, as paths from this file.
         shares: List(&Path(FileKind::Plan, &[])) => air;
         /// `true` when the radios listed are all there are. Absent: `false`, and nothing is said to be heard by nobody.
@@ -338,7 +338,7 @@ table! {
         /// What ends an analog transmission so that receivers close without a noise burst.
         tail: Word(&["reverse-burst", "turn-off-code", "none"]) => air;
         /// Conditions of another radio service than the plan's: a built-in name or a path from this file.
-        regime: Path(FileKind::Regime, REGIMES) =>;
+        regime: Path(FileKind::Regime, REGIMES) =>, shows Service;
         /// `announce` when it is one way by intent.
         purpose: Word(&["announce"]) =>;
         /// For those who read the plan.

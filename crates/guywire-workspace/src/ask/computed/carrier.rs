@@ -1,7 +1,7 @@
 //! What is computed of carriers, ranges and widths.
 
-use guywire_plan::language::{channel, repeater, site__other};
-use guywire_plan::{Known, Row, Sends, Stored};
+use guywire_plan::language::{channel, model, repeater, site__other};
+use guywire_plan::{Known, Ref, Row, Sends, Stored};
 use guywire_radio::convention::{Force, PairConvention, PairVerdict, RadioKind, judge_pair};
 use guywire_radio::emission::{NECESSARY_BANDWIDTH_SOURCE, occupied_band, peak_deviation};
 use guywire_radio::frequency::{Band, quarter_wave_m, wavelength_m};
@@ -40,12 +40,12 @@ fn on_air(ask: &Ask<'_>, carrier: Hertz) -> Option<OnAir> {
         let channel = ask.view.channel(row.id())?;
         let tx = channel.tx.value();
         let models = ask.view.channel_models(row.id());
-        let ppm = models.iter().filter_map(|it| it.number(guywire_plan::language::model::stability_ppm).value());
+        let ppm = models.iter().filter_map(|it| it.number(model::stability_ppm).value());
         return Some(OnAir {
             digital: channel.sends == Known::Is(Sends::Digital),
             width: channel.bandwidth.value().unwrap_or(WIDTH),
-            ppm: ppm.reduce(f64::max),
-            pair: tx.zip(channel.rx.value()).map(|(tx, rx)| (tx, rx, RadioKind::Handheld)),
+            ppm: ppm.reduce(f64::max).filter(|_| tx == Some(carrier)),
+            pair: tx.zip(channel.rx.value()).map(|(tx, rx)| (tx, rx, kind_of(ask, &models))),
             is_sent: tx == Some(carrier),
         });
     }
@@ -61,6 +61,14 @@ fn on_air(ask: &Ask<'_>, carrier: Hertz) -> Option<OnAir> {
     }
     let width = ask.part::<site__other::Table>()?.frequency(site__other::bandwidth_khz).value().unwrap_or(WIDTH);
     Some(OnAir { digital: false, width, ppm: None, pair: None, is_sent: true })
+}
+
+/// What kind of radio sends on a channel: a base where one of its models is, for which no order of a pair is wrong.
+fn kind_of(ask: &Ask<'_>, models: &[Ref<'_, model::Table>]) -> RadioKind {
+    let is_base = |it: &Ref<'_, model::Table>| {
+        matches!(it.text(model::kind).map(|word| ask.view.symbol(word)), Known::Is("base" | "repeater"))
+    };
+    if models.iter().any(is_base) { RadioKind::Base } else { RadioKind::Handheld }
 }
 
 pub(super) fn say_carrier(ask: &Ask<'_>, page: &mut Page) {

@@ -10,6 +10,7 @@ mod path;
 mod power;
 mod privacy;
 mod receiver;
+mod service;
 mod squelch;
 mod station;
 
@@ -160,6 +161,7 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::Carrier => carrier::say_carrier(ask, page),
         Computed::Edge => carrier::say_edge(ask, page),
         Computed::Width => carrier::say_width(ask, page),
+        Computed::Service => service::say_service(ask, page),
         Computed::Emission => license::say_emission(ask, page),
         Computed::License => license::say_license(ask, page),
         Computed::Assignment => license::say_assignment(ask, page),
