@@ -137,6 +137,7 @@ async def begin(tmp_path):
         change(body)
         result = await client.initialize_session(body)
         session = Session(client, root, language, result, EXPECTED[name])
+        session.capabilities = body.capabilities
         sessions.append(session)
         return session
 

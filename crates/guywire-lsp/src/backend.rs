@@ -12,23 +12,25 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::{DidChangeConfiguration, DidChangeWatchedFiles, Notification};
 use tower_lsp::lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionOrCommand, CodeActionParams, CodeActionProviderCapability,
-    CodeActionResponse, CodeLens, CodeLensParams, DiagnosticOptions, DiagnosticServerCapabilities,
-    DocumentDiagnosticParams, DocumentDiagnosticReportResult, DocumentHighlight, DocumentHighlightParams, DocumentLink,
-    DocumentLinkParams, DocumentSymbolParams, DocumentSymbolResponse, ExecuteCommandOptions, ExecuteCommandParams,
-    FileOperationFilter, FileOperationPattern, FileOperationPatternKind, FileOperationRegistrationOptions,
-    FoldingRange, FoldingRangeParams, GotoDefinitionParams, GotoDefinitionResponse, Hover, HoverParams,
-    HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams,
-    Location, OneOf, PrepareRenameResponse, ReferenceParams, Registration, RenameParams, SaveOptions, SelectionRange,
-    SelectionRangeParams, ServerCapabilities, ServerInfo, SymbolInformation, TextDocumentPositionParams,
-    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url, WorkspaceDiagnosticParams,
-    WorkspaceDiagnosticReportResult, WorkspaceEdit, WorkspaceFileOperationsServerCapabilities,
-    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities, WorkspaceSymbolParams,
+    CodeActionResponse, CodeLens, CodeLensParams, CompletionParams, CompletionResponse, DiagnosticOptions,
+    DiagnosticServerCapabilities, DocumentDiagnosticParams, DocumentDiagnosticReportResult, DocumentHighlight,
+    DocumentHighlightParams, DocumentLink, DocumentLinkParams, DocumentSymbolParams, DocumentSymbolResponse,
+    ExecuteCommandOptions, ExecuteCommandParams, FileOperationFilter, FileOperationPattern, FileOperationPatternKind,
+    FileOperationRegistrationOptions, FoldingRange, FoldingRangeParams, GotoDefinitionParams, GotoDefinitionResponse,
+    Hover, HoverParams, HoverProviderCapability, InitializeParams, InitializeResult, InitializedParams, InlayHint,
+    InlayHintParams, Location, OneOf, PrepareRenameResponse, ReferenceParams, Registration, RenameParams, SaveOptions,
+    SelectionRange, SelectionRangeParams, ServerCapabilities, ServerInfo, SymbolInformation,
+    TextDocumentPositionParams, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceEdit,
+    WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
+    WorkspaceSymbolParams,
 };
 use tower_lsp::{Client, LanguageServer};
 
 use crate::actions::{FIX_ALL, Wanted, actions};
 use crate::adapter::{Phase, Session};
 use crate::command::{self, COMMANDS};
+use crate::completion;
 use crate::convert;
 use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
@@ -188,6 +190,14 @@ impl LanguageServer for Backend {
         self.about(params.text_document.uri, hints).await
     }
 
+    /// What can be written at a position.
+    /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_completion>
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let url = params.text_document_position.text_document.uri.clone();
+        let found = self.about(url, move |asked: &Asked<'_>| Some(completion::complete(asked, &params))).await?;
+        Ok(found.map(CompletionResponse::List))
+    }
+
     /// The fixes of the findings in a range, and all safe fixes of the file as one.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeAction>
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
@@ -309,6 +319,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
     let capabilities = ServerCapabilities {
         position_encoding: facts.names_encodings.then(|| facts.encoding_kind()),
         text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
+        completion_provider: Some(completion::options()),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         inlay_hint_provider: Some(OneOf::Left(true)),
         code_action_provider: Some(actions),

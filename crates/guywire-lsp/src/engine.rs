@@ -5,8 +5,9 @@ use std::sync::atomic::AtomicBool;
 
 use guywire_text::{Document, FileId};
 use guywire_workspace::{
-    Address, Applied, Budget, Change, Definition, FileBytes, FileFindings, FileLink, Fold, FoundName, Highlight, Hover,
-    InlayHint, Lens, OfferedFix, OutlineItem, Progress, Renamable, RenameRefusal, TextEdit, Workspace,
+    Address, Applied, Budget, Change, Completions, Definition, FileBytes, FileFindings, FileLink, Fold, FoundName,
+    Highlight, Hover, InlayHint, Lens, OfferedFix, OutlineItem, Progress, Renamable, RenameRefusal, TextEdit,
+    Workspace,
 };
 
 /// The owner of all texts; each method is as [`Workspace`] documents it.
@@ -24,6 +25,9 @@ pub(crate) trait Engine {
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix>;
     fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
+    fn complete(&self, _file: FileId, _byte: usize, _typed: Option<char>) -> Completions {
+        Completions::default()
+    }
     fn inlay_hints(&self, _file: FileId, _bytes: Range<usize>) -> Vec<InlayHint> {
         Vec::new()
     }
@@ -112,6 +116,10 @@ impl Engine for Workspace {
 
     fn fix_all(&self, file: FileId) -> Option<TextEdit> {
         self.fix_all(file)
+    }
+
+    fn complete(&self, file: FileId, byte: usize, typed: Option<char>) -> Completions {
+        self.complete(file, byte, typed)
     }
 
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover> {

@@ -8,6 +8,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::address;
+use crate::completion::Items;
 use crate::surface::SurfaceFacts;
 
 /// What the answers to one client depend on.
@@ -19,6 +20,8 @@ pub(crate) struct Facts {
     pub names_encodings: bool,
     /// Hovers as Markdown, else as plain text.
     pub markdown: bool,
+    /// What completions may hold.
+    pub completion: Items,
     /// Diagnostics may name other places.
     pub related: bool,
     /// Diagnostics may be tagged as unnecessary.
@@ -69,6 +72,7 @@ impl Facts {
             encoding: encoding(encodings.unwrap_or_default()),
             names_encodings: encodings.is_some(),
             markdown: markdown(capabilities),
+            completion: Items::of(capabilities),
             related: published.and_then(|published| published.related_information) == Some(true),
             unnecessary: tags.is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
             data: published.and_then(|published| published.data_support) == Some(true),

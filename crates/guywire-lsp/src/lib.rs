@@ -11,6 +11,7 @@ mod backend;
 mod books;
 mod check;
 mod command;
+mod completion;
 mod convert;
 mod door;
 mod engine;

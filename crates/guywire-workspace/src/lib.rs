@@ -57,9 +57,10 @@ impl Workspace {
         ask::hover(self, file, byte)
     }
 
-    /// What can be written at this byte.
-    pub fn complete(&self, file: FileId, byte: usize) -> Completions {
-        ask::complete(self, file, byte)
+    /// What can be written at this byte. `typed` is the character before it, where the question comes of its being typed and
+    /// of nothing else: then only what it begins.
+    pub fn complete(&self, file: FileId, byte: usize, typed: Option<char>) -> Completions {
+        ask::complete(self, file, byte, typed)
     }
 
     /// Bytes of a file that must never be shown, ordered, not overlapping.

@@ -2,6 +2,7 @@
 
 mod client;
 mod command;
+mod completion;
 mod diagnostics;
 mod fake;
 mod lifecycle;

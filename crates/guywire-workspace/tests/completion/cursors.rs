@@ -409,6 +409,48 @@ fn rules_and_their_levels() {
     insta::assert_snapshot!(settings("[[house_rule]]\nname = \"x\"\nfor = \"cha▮\"\n").shown(2));
 }
 
+// ---- what typing begins -----------------------------------------------------------------------------
+
+#[test]
+fn a_character_that_begins_something_asks_by_itself() {
+    for typed in [
+        "[▮",
+        "[[▮",
+        "[[license]]\nname = \"x\"\n[[license.▮",
+        "[[channel]]\nrepeater =▮\n",
+        "[[channel]]\nrepeater = ▮\n",
+        "[[channel]]\nrepeater = \"▮\"\n",
+        "[[channel]]\nrepeater = '▮\n",
+        "[[zone]]\nchannels = [▮]\n",
+        "[[zone]]\nchannels = [\"Berths\",▮]\n",
+        "[[zone]]\nchannels = [\"Berths\", ▮]\n",
+        "[[site]]\nduplexer = {▮\n",
+        "[[site]]\nduplexer = { ▮\n",
+        "[[site]]\nduplexer = { spacing_mhz = 5, ▮ }\n",
+        "[[site]]\nduplexer.▮\n",
+    ] {
+        assert!(plan(typed).begins(), "{typed}");
+    }
+}
+
+#[test]
+fn a_character_that_ends_something_does_not() {
+    for typed in [
+        "[[channel]]\nrepeater = \"beacon\"▮\n",
+        "[[zone]]\nchannels = [\"Berths\"▮]\n",
+        "[[zone]]\nchannels = [\"Berths\" ▮]\n",
+        "[[channel]]\n ▮\n",
+        "[[channel]]\nrx_mhz = 453.▮\n",
+        "[[channel]]\nrepeater = \"north ▮\"\n",
+        "[[channel]]\nslot = 1 ▮\n",
+        "[[channel]]\nnotes = \"so, ▮\"\n",
+        "[[channel]]\n# so, ▮\n",
+        "[[channel]]\nreceive_group ▮\n",
+    ] {
+        assert!(!plan(typed).begins(), "{typed}");
+    }
+}
+
 // ---- nothing ----------------------------------------------------------------------------------------
 
 #[test]

@@ -108,7 +108,7 @@ fn whatever_is_chosen_in_the_demo_keeps_the_text_whole() {
         // Files are much alike inside: of large ones a part is enough, another each time that they change.
         let stride = if text.len() > 6_000 { 7 } else { 2 };
         for byte in (0..=text.len()).step_by(stride) {
-            let items = workspace.complete(file, byte).items;
+            let items = workspace.complete(file, byte, None).items;
             let block = block_around(&workspace, file, byte);
             for _ in 0..items.len().min(4) {
                 let item = &items[random.below(items.len())];
@@ -168,7 +168,7 @@ fn a_broken_text_never_stops_it() {
         workspace.apply(Change::Edit { file, version, edits: vec![Splice::Whole(text.clone())] });
         for _ in 0..12 {
             let byte = random.below(text.len() + 1);
-            for item in workspace.complete(file, byte).items {
+            for item in workspace.complete(file, byte, None).items {
                 let at = boundary(&text, byte);
                 assert!(item.bytes.start <= at && at <= item.bytes.end, "{:?} at {byte} of {text:?}", item.bytes);
                 assert!(

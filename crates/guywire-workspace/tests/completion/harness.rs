@@ -60,7 +60,13 @@ pub fn beside_demo(name: &str, text: &str) -> At {
 
 impl At {
     pub fn complete(&self) -> Completions {
-        self.workspace.complete(self.file, self.byte)
+        self.workspace.complete(self.file, self.byte, None)
+    }
+
+    /// Whether anything is offered where the character before the cursor was just typed.
+    pub fn begins(&self) -> bool {
+        let typed = self.text[..self.byte].chars().next_back();
+        !self.workspace.complete(self.file, self.byte, typed).items.is_empty()
     }
 
     /// The item with this label.
