@@ -191,8 +191,8 @@ pub enum Fact {
     Entity(EntityId),
     /// The entities of a kind that have this name in a file.
     Name(FileId, Kind, Symbol),
-    /// The entities in a file that refer to this name of this kind.
-    Referrers(FileId, Kind, Symbol),
+    /// The entities of the last kind in a file that refer to this name of the first kind.
+    Referrers(FileId, Kind, Symbol, Kind),
     /// Whether anything in a file refers to this name of this kind.
     Used(FileId, Kind, Symbol),
     /// Whether a file holds a table of this kind whose name cannot be read.

@@ -51,7 +51,9 @@ impl Index {
         }
         self.members.entry((file, entity.kind)).or_default().add(id);
         changes.fact(Fact::Count(file, entity.kind));
-        uses_of(entity, symbols).iter().for_each(|(kind, name)| self.enter_use(id, (file, *kind, *name), changes));
+        uses_of(entity, symbols)
+            .iter()
+            .for_each(|(kind, name)| self.enter_use((id, entity.kind), (file, *kind, *name), changes));
         self.gaps(entity, true, changes);
     }
 
@@ -64,7 +66,9 @@ impl Index {
             members.take(id);
         }
         changes.fact(Fact::Count(file, entity.kind));
-        uses_of(entity, symbols).iter().for_each(|(kind, name)| self.leave_use(id, (file, *kind, *name), changes));
+        uses_of(entity, symbols)
+            .iter()
+            .for_each(|(kind, name)| self.leave_use((id, entity.kind), (file, *kind, *name), changes));
         self.gaps(entity, false, changes);
     }
 
@@ -96,8 +100,8 @@ impl Index {
         let (before, after) = (uses_of(old, symbols), uses_of(new, symbols));
         if before != after {
             // New ones first, so that a use which stays is never seen to end.
-            after.iter().for_each(|(kind, name)| self.enter_use(id, (file, *kind, *name), changes));
-            before.iter().for_each(|(kind, name)| self.leave_use(id, (file, *kind, *name), changes));
+            after.iter().for_each(|(kind, name)| self.enter_use((id, new.kind), (file, *kind, *name), changes));
+            before.iter().for_each(|(kind, name)| self.leave_use((id, new.kind), (file, *kind, *name), changes));
         }
         if old.name_gap() != new.name_gap() {
             step(&mut self.name_gaps, (file, new.kind), new.name_gap(), Fact::NameGap(file, new.kind), changes);
@@ -126,20 +130,20 @@ impl Index {
         changes.fact(Fact::Name(key.0, key.1, key.2));
     }
 
-    fn enter_use(&mut self, id: EntityId, key: (FileId, Kind, Symbol), changes: &mut Changes) {
+    fn enter_use(&mut self, (id, from): (EntityId, Kind), key: (FileId, Kind, Symbol), changes: &mut Changes) {
         let bag = self.uses.entry(key).or_default();
         if bag.is_empty() {
             changes.fact(Fact::Used(key.0, key.1, key.2));
         }
         if bag.add(id) {
-            changes.fact(Fact::Referrers(key.0, key.1, key.2));
+            changes.fact(Fact::Referrers(key.0, key.1, key.2, from));
         }
     }
 
-    fn leave_use(&mut self, id: EntityId, key: (FileId, Kind, Symbol), changes: &mut Changes) {
+    fn leave_use(&mut self, (id, from): (EntityId, Kind), key: (FileId, Kind, Symbol), changes: &mut Changes) {
         let Some(bag) = self.uses.get_mut(&key) else { return };
         if bag.take(id) {
-            changes.fact(Fact::Referrers(key.0, key.1, key.2));
+            changes.fact(Fact::Referrers(key.0, key.1, key.2, from));
         }
         if bag.is_empty() {
             self.uses.remove(&key);

@@ -273,7 +273,7 @@ impl<'v> View<'v> {
         let elsewhere = self.db.scope(self.viewer).iter().copied().find(|file| has(*file));
         let mut found = Vec::new();
         for file in self.lookup_files(entity.file) {
-            self.reads.fact(Fact::Referrers(file, entity.kind, name));
+            self.reads.fact(Fact::Referrers(file, entity.kind, name, from_kind));
             let Some(bag) = self.db.referring(file, entity.kind, name) else { continue };
             let reaches = file == entity.file || (elsewhere == Some(entity.file) && !has(file));
             if reaches {

@@ -52,7 +52,9 @@ impl<'v> View<'v> {
         };
         let files = self.files_around(entity.file);
         for file in &files {
-            self.reads.fact(Fact::Referrers(*file, Kind::Channel, name));
+            for from in REACHING {
+                self.reads.fact(Fact::Referrers(*file, Kind::Channel, name, from));
+            }
             let Some(bag) = self.db.referring(*file, Kind::Channel, name) else { continue };
             if bag.iter().filter_map(|id| self.db.entity(id)).any(|by| REACHING.contains(&by.kind)) {
                 return Known::Is(true);

@@ -75,11 +75,36 @@ pub struct Rays {
     pub rays: SmallVec<[Ray; 3]>,
     /// Repeaters on the frequency that do not repeat it.
     pub refused: Vec<Refusal>,
-    /// Repeaters that hear what they themselves caused, over others.
+    /// Repeaters that hear what they themselves caused, and those on the way.
     pub loops: Vec<EntityId>,
 }
 
 impl Rays {
+    /// Adds a carrier, each once. One that comes back to where it came from is no new one: it closes a loop.
+    fn add(&mut self, emission: Emission, leg: Leg, from: usize) {
+        let way = self.way(from);
+        let known = self.rays.iter().position(|ray| ray.emission == emission);
+        let repeater = repeater_of(leg);
+        let is_again = repeater.is_some_and(|it| way.iter().any(|at| repeater_of(self.rays[*at].leg) == Some(it)));
+        if is_again || known.is_some_and(|known| way.contains(&known)) {
+            let on_the_way = way.iter().filter_map(|at| repeater_of(self.rays[*at].leg)).chain(repeater);
+            for repeater in on_the_way.collect::<Vec<_>>() {
+                if !self.loops.contains(&repeater) {
+                    self.loops.push(repeater);
+                }
+            }
+            return;
+        }
+        if known.is_none() {
+            self.rays.push(Ray { emission, leg, from: Some(from) });
+        }
+    }
+
+    /// The rays from which one came, itself first.
+    fn way(&self, from: usize) -> Vec<usize> {
+        std::iter::successors(Some(from), |at| self.rays[*at].from).collect()
+    }
+
     /// The repeaters that heard the sender itself.
     pub fn opened(&self) -> impl Iterator<Item = EntityId> + '_ {
         self.rays.iter().filter(|ray| ray.from == Some(0)).filter_map(|ray| match ray.leg {
@@ -97,19 +122,12 @@ impl<'v> View<'v> {
             refused: Vec::new(),
             loops: Vec::new(),
         };
-        let mut passed: Vec<EntityId> = Vec::new();
         let mut next = 0;
         while let Some(ray) = rays.rays.get(next).copied() {
-            next += 1;
             for repeater in self.repeaters_on(ray.emission.carrier, ray.emission.mode()) {
-                if passed.contains(&repeater) {
-                    if matches!(ray.leg, Leg::Repeated(_) | Leg::Networked(..)) && !rays.loops.contains(&repeater) {
-                        rays.loops.push(repeater);
-                    }
-                    continue;
-                }
-                self.pass(repeater, next - 1, &mut rays, &mut passed);
+                self.pass(repeater, next, &mut rays);
             }
+            next += 1;
         }
         rays
     }
@@ -131,7 +149,7 @@ impl<'v> View<'v> {
         found
     }
 
-    fn pass(self, id: EntityId, from: usize, rays: &mut Rays, passed: &mut Vec<EntityId>) {
+    fn pass(self, id: EntityId, from: usize, rays: &mut Rays) {
         let ray = rays.rays[from];
         // A repeater sends with the pattern of a base, which opens no digital repeater.
         let is_from_base = matches!(ray.emission.signal, Signal::Digital(digital) if digital.sync == Sync::Base);
@@ -143,25 +161,19 @@ impl<'v> View<'v> {
         let sent = match there.repeated(it, &ray.emission) {
             Ok(sent) => sent,
             Err(why) => {
-                let output = it.frequency(repeater::tx_mhz);
-                rays.refused.push(Refusal { repeater: id, output, why });
+                let refusal = Refusal { repeater: id, output: it.frequency(repeater::tx_mhz), why };
+                if !rays.refused.contains(&refusal) {
+                    rays.refused.push(refusal);
+                }
                 return;
             }
         };
-        passed.push(id);
-        let mut add = |emission: Emission, leg: Leg| {
-            if !rays.rays.iter().any(|ray| ray.emission == emission) {
-                rays.rays.push(Ray { emission, leg, from: Some(from) });
-            }
-        };
-        add(sent, Leg::Repeated(id));
+        rays.add(sent, Leg::Repeated(id), from);
         for (network, member) in there.fellows(it) {
             if let Some(member) = there.get::<repeater::Table>(member)
-                && !passed.contains(&member.id())
                 && let Some(sent) = there.networked(network, member, &sent)
             {
-                passed.push(member.id());
-                add(sent, Leg::Networked(member.id(), network.id()));
+                rays.add(sent, Leg::Networked(member.id(), network.id()), from);
             }
         }
     }
@@ -331,6 +343,13 @@ impl<'v> View<'v> {
             _ => return None,
         };
         Some(Emission { carrier, width, signal })
+    }
+}
+
+fn repeater_of(leg: Leg) -> Option<EntityId> {
+    match leg {
+        Leg::Bare => None,
+        Leg::Repeated(repeater) | Leg::Networked(repeater, _) => Some(repeater),
     }
 }
 

@@ -6,6 +6,7 @@ use guywire_plan::{Bucket, EntityId, FieldPath, Known, Stored, View};
 
 use crate::finding::Anchor;
 use crate::hearing::carriers;
+use crate::privacy::split::{Kind, splits};
 use crate::rule;
 use crate::rule::Each;
 
@@ -119,6 +120,11 @@ rule! {
             let there = view.at(heard.viewer);
             let Ok(reply) = there.reply(heard.channel, &emission, None) else { continue };
             let Some(outcome) = comes_back(view, it.id(), &reply) else { continue };
+            // Keys that differ have findings of their own.
+            let splits = [Kind::Algorithm, Kind::Rollover].into_iter().flat_map(|kind| splits(view, it, kind));
+            if splits.into_iter().any(|split| split.id == heard.channel) {
+                continue;
+            }
             let (radio, channel) = (view.name_of(heard.radio), view.name_of(heard.channel));
             let (Some(radio), Some(channel), Some(why)) = (radio, channel, outcome.words()) else { continue };
             let at = FieldPath::key(channel::name.number());

@@ -2,17 +2,24 @@
 
 pub mod anyone_may_stun;
 pub mod code_in_clear;
+pub mod key_algorithm_differs;
+pub mod key_id_clash;
 pub mod key_id_range;
 pub mod key_in_clear;
+pub mod key_missing_in_radio;
 pub mod key_past_rotation;
 pub mod key_reused;
 pub mod key_weak;
 pub mod listen_in_open;
 pub mod lost_radio_holds_key;
 pub mod personal_data_in_notes;
+pub mod privacy_differs_in_talkgroup;
 pub mod privacy_not_permitted;
 pub mod privacy_not_supported;
+pub mod privacy_on_emergency;
+pub mod rollover_split;
 pub mod scramble_is_not_privacy;
+pub(crate) mod split;
 pub mod stun_without_way_back;
 
 use guywire_plan::language::{Field, key, profile, radio};

@@ -56,6 +56,10 @@ rule! {
         if rx != tx || it.truth(channel::talk_around) == Known::Is(true) {
             return;
         }
+        // One that opens a repeater has a finding of its own.
+        if !super::simplex_keys_repeater::opened(view, it).is_empty() {
+            return;
+        }
         for repeater in view.alike_of::<repeater::Table>(Bucket::Input(view.viewer(), tx)) {
             let other_output = repeater.frequency(repeater::tx_mhz).value().is_some_and(|output| output != tx);
             if !other_output || effective.repeater == Some(repeater.id()) {
