@@ -71,7 +71,7 @@ pub struct Refusal {
 /// Everything that one transmission becomes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rays {
-    /// Each carrier once, the sender's own first.
+    /// The sender's own first, then each carrier once for every repeater that sends it.
     pub rays: SmallVec<[Ray; 3]>,
     /// Repeaters on the frequency that do not repeat it.
     pub refused: Vec<Refusal>,
@@ -80,7 +80,7 @@ pub struct Rays {
 }
 
 impl Rays {
-    /// Adds a carrier, each once. One that comes back to where it came from is no new one: it closes a loop.
+    /// Adds a carrier of a repeater, once. One that comes back to where it came from is no new one: it closes a loop.
     fn add(&mut self, emission: Emission, leg: Leg, from: usize) {
         let way = self.way(from);
         let known = self.rays.iter().position(|ray| ray.emission == emission);
@@ -95,7 +95,7 @@ impl Rays {
             }
             return;
         }
-        if known.is_none() {
+        if !self.rays.iter().any(|ray| ray.emission == emission && ray.leg == leg) {
             self.rays.push(Ray { emission, leg, from: Some(from) });
         }
     }
@@ -124,7 +124,11 @@ impl<'v> View<'v> {
         };
         let mut next = 0;
         while let Some(ray) = rays.rays.get(next).copied() {
-            for repeater in self.repeaters_on(ray.emission.carrier, ray.emission.mode()) {
+            // What is on the air already goes no further a second time.
+            let is_known = rays.rays[..next].iter().any(|before| before.emission == ray.emission);
+            for repeater in
+                self.repeaters_on(ray.emission.carrier, ray.emission.mode()).into_iter().filter(|_| !is_known)
+            {
                 self.pass(repeater, next, &mut rays);
             }
             next += 1;

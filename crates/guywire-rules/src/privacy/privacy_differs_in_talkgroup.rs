@@ -8,8 +8,8 @@ use crate::rule::Each;
 rule! {
     /// Some channels send a talkgroup in private and others send it in clear.
     ///
-    /// Where one zone has both, the user chooses between them, and nothing is said. Only digital channels that some zone has are
-    /// looked at.
+    /// Where one zone has both, or every radio with the clear one has a private one too, the user chooses between them, and
+    /// nothing is said. Only digital channels that some zone has are looked at.
     ///
     /// ## On the air
     /// What was to be private is answered in clear, where everybody can listen: a leak, since both understand each other well.
@@ -118,8 +118,14 @@ rule! {
             view.referrers::<zone::Table>(channel).iter().map(|zone| zone.id()).collect()
         };
         let beside: Vec<EntityId> = private.iter().flat_map(|(_, channel)| zones(*channel)).collect();
-        // A clear channel beside the private one is a choice of the user.
-        clear.retain(|(_, channel)| !zones(*channel).iter().any(|zone| beside.contains(zone)));
+        let holding: Vec<EntityId> = private.iter().flat_map(|(_, channel)| view.holders(*channel)).collect();
+        // Who has both, in one zone or in one radio, chooses between them.
+        clear.retain(|(_, channel)| {
+            let is_beside = zones(*channel).iter().any(|zone| beside.contains(zone));
+            let holders = view.holders(*channel);
+            let is_choice = !holders.is_empty() && holders.iter().all(|holder| holding.contains(holder));
+            !is_beside && !is_choice
+        });
         let (Some((first_private, _)), Some((first_clear, _))) = (private.iter().min_by_key(|(name, _)| *name), clear.iter().min_by_key(|(name, _)| *name)) else { return };
         let at = FieldPath::key(channel::name.number());
         let out = out

@@ -143,17 +143,22 @@ rule! {
             .filter_map(|other| Some((view.name_of(other)?, other)))
             .collect();
         others.sort_by_key(|(name, _)| *name);
-        let Some((name, other)) = others.first() else { return };
+        let Some((name, _)) = others.first() else { return };
         let own_name = view.name_of(own).unwrap_or_default();
-        out.report(
+        let out = out.report(
             Anchor::Value(it.id(), FieldPath::key(channel::repeater.number())),
             format!(
                 "a call on {} opens repeater \"{name}\" as well as \"{own_name}\", and their horizons overlap: both repeat it where both hear it. Give them different color codes or tones, or other inputs",
                 view.called(it.id()),
             ),
         )
-        .about(name)
-        .related(Anchor::Value(*other, FieldPath::key(repeater::rx_mhz.number())), format!("the input of repeater \"{name}\""));
+        .about(name);
+        others.iter().fold(out, |out, (name, id)| {
+            out.related(
+                Anchor::Value(*id, FieldPath::key(repeater::rx_mhz.number())),
+                format!("the input of repeater \"{name}\""),
+            )
+        });
     }
 }
 

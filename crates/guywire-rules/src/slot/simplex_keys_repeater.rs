@@ -76,18 +76,20 @@ rule! {
     fn check(it: Each<channel::Table>, view, out) {
         let opened = opened(view, it);
         let Some((name, _)) = opened.first() else { return };
-        out.report(
+        let out = out.report(
             Anchor::Value(it.id(), FieldPath::key(channel::rx_mhz.number())),
             format!(
                 "{} is simplex and opens repeater \"{name}\": what is meant for radios nearby goes out over the repeater. Use a frequency of its own, or `talk_around` on the repeater's output",
                 view.called(it.id()),
             ),
         )
-        .about(name)
-        .related(
-            Anchor::Value(opened[0].1, FieldPath::key(repeater::rx_mhz.number())),
-            format!("the input of repeater \"{name}\""),
-        );
+        .about(name);
+        opened.iter().fold(out, |out, (name, id)| {
+            out.related(
+                Anchor::Value(*id, FieldPath::key(repeater::rx_mhz.number())),
+                format!("the input of repeater \"{name}\""),
+            )
+        });
     }
 }
 

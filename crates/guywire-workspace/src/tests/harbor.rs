@@ -117,6 +117,7 @@ rx_mhz = 456.4625
 color_code = 1
 call = "Berths"
 receive_group = "Quayside"
+privacy = "harbor-2026"
 
 [[channel]]
 name = "Weather"
