@@ -285,6 +285,18 @@ fn of_a_service() {
 }
 
 #[test]
+fn of_a_service_in_a_file() {
+    let plan = PLAN.replacen("\"us-part-90\"", "\"quay.regime.toml\"", 1);
+    let files = FILES.map(|(path, text)| (path, if path.ends_with(".plan.toml") { plan.as_str() } else { text }));
+    let workspace =
+        Workspace::load(Arc::new(MemorySource::new(files)), &[PathBuf::from("/harbor")], date(2026, 11, 25));
+    let workspace = settled(workspace);
+    let file = workspace.file(&Address::Disk(PathBuf::from("/harbor/harbor.plan.toml"))).unwrap();
+    let places = [("regime", "\"quay.regime.toml\""), ("tx_mhz = 453.2125", "453.2125"), ("power_w", "25")];
+    insta::assert_snapshot!(said(&workspace, file, &places));
+}
+
+#[test]
 fn of_requirements() {
     insta::assert_snapshot!(of_small(
         "harbor.plan.toml",

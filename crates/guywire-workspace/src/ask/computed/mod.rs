@@ -121,7 +121,7 @@ impl<'v> Ask<'v> {
 
     /// Tables in the order of their files and places.
     fn sorted<T: Tabled>(&self, mut refs: Vec<Ref<'v, T>>) -> Vec<Ref<'v, T>> {
-        refs.sort_by(|a, b| self.db.order(a.id()).cmp(&self.db.order(b.id())));
+        refs.sort_by_cached_key(|it| self.db.order(it.id()));
         refs.dedup_by_key(|it| it.id());
         refs
     }
