@@ -179,7 +179,8 @@ async def test_all_safe_fixes_of_a_file_are_one_action(session, faults):
     # The number of one fault has one right form; what the other would change goes on the air, and is left alone.
     assert session.after(PLACES, edits[PLACES]) == before.replace("tx_mhz = 464937.5", "tx_mhz = 464.9375")
     session.edit(PLACES, "tx_mhz = 464937.5", "464937.5", "464.9375")
-    await session.until(lambda: session.rules(PLACES) == ["talkgroup-on-both-slots"], "the safe fix is taken")
+    others = sorted(rule for rule, file, _ in faults if file == PLACES and rule != "not-in-megahertz")
+    await session.until(lambda: sorted(session.rules(PLACES)) == others, "the safe fix is taken")
     assert await session.actions(PLACES, top, ["source.fixAll.guywire"]) == []
 
 
