@@ -1,10 +1,12 @@
 // guywire for VS Code: starts the language server, and shows how it is.
 import * as vscode from 'vscode';
+import type { Location, Position } from 'vscode-languageclient/node';
 
 import { isOurs } from './files.ts';
 import { AudiencePanel } from './panel.ts';
 import { parseVersion } from './program.ts';
-import { Server } from './server.ts';
+import { RulePages } from './rule.ts';
+import { Server, SHOW_REFERENCES } from './server.ts';
 import { look, type State } from './status.ts';
 
 let server: Server | undefined;
@@ -20,6 +22,7 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   const panel: AudiencePanel = new AudiencePanel(() => started);
   const started = new Server(log, wanted, (state) => { tell(item, state); }, (plan) => void panel.open(plan));
   server = started;
+  const rules = new RulePages();
 
   context.subscriptions.push(
     log,
@@ -29,6 +32,11 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     vscode.commands.registerCommand('guywire.showLog', () => { log.show(); }),
     vscode.commands.registerCommand('guywire.openAudience', (plan?: vscode.Uri) => panel.open(plan)),
     vscode.commands.registerCommand('guywire.menu', menu),
+    rules.register(),
+    vscode.commands.registerCommand('guywire.explain', () => rules.explain(started)),
+    vscode.commands.registerCommand(SHOW_REFERENCES, (address: string, position: Position, places: Location[]) =>
+      started.showReferences(address, position, places),
+    ),
     vscode.workspace.onDidChangeConfiguration((change) => {
       if (change.affectsConfiguration('guywire.path')) {
         void started.restart();

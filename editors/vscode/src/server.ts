@@ -1,6 +1,16 @@
 // The language server: found, started, watched, and started again.
 import * as vscode from 'vscode';
-import { LanguageClient, RevealOutputChannelOn, State as ClientState, type Middleware } from 'vscode-languageclient/node';
+import {
+  LanguageClient,
+  RevealOutputChannelOn,
+  State as ClientState,
+  type ClientCapabilities,
+  type FeatureState,
+  type Location,
+  type Middleware,
+  type Position,
+  type StaticFeature,
+} from 'vscode-languageclient/node';
 
 import { COMMAND } from './audience.ts';
 import { PATTERNS } from './files.ts';
@@ -8,6 +18,29 @@ import { askVersion, findProgram, misfit, parseVersion, show, surroundings, type
 import type { State } from './status.ts';
 
 const RESPONSE_PATIENCE_MS = 3000;
+
+/** The command of this extension that the lines above tables run: an address, a position, and the places to show. */
+export const SHOW_REFERENCES = 'guywire.showReferences';
+
+/** Tells the server which commands of the client it may name. */
+class OwnCommands implements StaticFeature {
+  fillClientCapabilities(capabilities: ClientCapabilities): void {
+    const others = capabilities.experimental as Record<string, unknown> | undefined;
+    capabilities.experimental = { ...others, commands: [SHOW_REFERENCES] };
+  }
+
+  initialize(): void {
+    // Nothing to register: the command is there as long as the extension is.
+  }
+
+  getState(): FeatureState {
+    return { kind: 'static' };
+  }
+
+  clear(): void {
+    // Nothing is kept.
+  }
+}
 
 export class Server implements vscode.Disposable {
   private client: LanguageClient | undefined;
@@ -60,6 +93,16 @@ export class Server implements vscode.Disposable {
     return this.client?.sendRequest('workspace/executeCommand', { command, arguments: values });
   }
 
+  /** Shows places that the server names. */
+  async showReferences(address: string, position: Position, places: Location[]): Promise<void> {
+    const converter = this.client?.protocol2CodeConverter;
+    if (converter === undefined) {
+      return;
+    }
+    const shown = [converter.asUri(address), converter.asPosition(position), places.map((place) => converter.asLocation(place))];
+    await vscode.commands.executeCommand('editor.action.showReferences', ...shown);
+  }
+
   /** Tells the server of changed settings. */
   async tellSettings(): Promise<void> {
     if (this.client?.state !== ClientState.Running) {
@@ -103,6 +146,7 @@ export class Server implements vscode.Disposable {
       revealOutputChannelOn: RevealOutputChannelOn.Never,
       middleware: this.middleware(),
     });
+    client.registerFeature(new OwnCommands());
     client.onDidChangeState(({ newState }) => {
       if (client !== this.client) {
         return;

@@ -61,6 +61,20 @@
     (until "the hover is shown" shown)
     (dolist (wanted (act 'hover 'says)) (says shown wanted))))
 
+(defun renames ()
+  (go-to (act 'rename 'line) "\"")
+  ;; eglot asks before it edits several files.
+  (cl-letf (((symbol-function 'y-or-n-p) (lambda (&rest _) t)))
+    (eglot-rename (act 'rename 'to)))
+  (dolist (written (act 'rename 'written))
+    (with-current-buffer (find-file-noselect (expand-file-name (symbol-name (car written)) (getenv "PLANS")))
+      (save-excursion
+        (goto-char (point-min))
+        (unless (re-search-forward (concat "^" (regexp-quote (cdr written)) "$") nil t)
+          (error "No `%s' in %s" (cdr written) (car written))))))
+  (goto-char (point-min))
+  (when (re-search-forward (concat "^" (regexp-quote (act 'rename 'line)) "$") nil t) (error "A use kept its name")))
+
 (defun takes-fix ()
   (go-to (act 'finding 'line) "\"")
   (let* ((actions (eglot-code-actions (point) (point) "quickfix" nil))
@@ -80,7 +94,7 @@
 ;; eglot waits for the first command; here none is typed.
 (run-hooks 'post-command-hook)
 (until "the server is connected" (eglot-current-server))
-(dolist (each '(reads-findings hovers takes-fix sees-it-gone))
+(dolist (each '(reads-findings hovers renames takes-fix sees-it-gone))
   (funcall each)
   (message "  %s" each))
 (message "passed")

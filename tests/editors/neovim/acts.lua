@@ -61,6 +61,18 @@ local function hovers()
   vim.api.nvim_win_close(window, true)
 end
 
+local function renames()
+  go_to(acts.rename.line, acts.rename.word)
+  vim.lsp.buf.rename(acts.rename.to)
+  for file, line in pairs(acts.rename.written) do
+    until_true(line .. ' is in ' .. file, function()
+      local buffer = vim.fn.bufnr(vim.fs.joinpath(vim.env.PLANS, file))
+      return buffer > 0 and vim.tbl_contains(vim.api.nvim_buf_get_lines(buffer, 0, -1, true), line)
+    end)
+  end
+  assert(vim.fn.search('\\V\\^' .. acts.rename.line .. '\\$', 'nw') == 0, 'a use kept its name')
+end
+
 local function takes_fix()
   local number = go_to(acts.finding.line, '"')
   vim.lsp.buf.code_action({
@@ -85,6 +97,7 @@ local function test()
   vim.cmd.edit(vim.fs.joinpath(assert(vim.env.PLANS), acts.file))
   reads_findings()
   hovers()
+  renames()
   takes_fix()
   sees_it_gone()
 end

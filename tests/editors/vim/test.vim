@@ -54,6 +54,26 @@ function! s:Hovers() abort
   pclose
 endfunction
 
+function! s:Written(file, line) abort
+  return index(readfile($PLANS . '/' . a:file), a:line) >= 0
+endfunction
+
+function! s:Renames() abort
+  " ALE asks for the name; here it is given.
+  runtime autoload/ale/util.vim
+  function! ale#util#Input(...) abort
+    return s:acts.rename.to
+  endfunction
+  call s:GoTo(s:acts.rename.line, s:acts.rename.word)
+  ALERename
+  for [l:file, l:line] in items(s:acts.rename.written)
+    call s:Until(l:line . ' is in ' . l:file, {-> s:Written(l:file, l:line)})
+  endfor
+  if s:Written(s:acts.file, s:acts.rename.line)
+    throw 'a use kept its name'
+  endif
+endfunction
+
 " ALE asks with a menu; its answer is given here.
 function! s:Choose(data, items) abort
   for [l:kind, l:item] in a:items
@@ -86,6 +106,7 @@ function! s:Test() abort
   endif
   call s:ReadsFindings()
   call s:Hovers()
+  call s:Renames()
   call s:TakesFix()
   call s:SeesItGone()
 endfunction

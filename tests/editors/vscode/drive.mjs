@@ -100,10 +100,10 @@ class Editor {
     }
   }
 
-  /** The lines of the editor that are in sight. */
-  async shown() {
+  /** Whether a line is in sight; what the server hints at stands behind its text. */
+  async shows(wanted) {
     const lines = await this.page.locator('.editor-container .monaco-editor .view-line').allInnerTexts();
-    return lines.map((line) => line.replaceAll('\u00a0', ' '));
+    return lines.some((line) => line.replaceAll('\u00a0', ' ').startsWith(wanted));
   }
 
   async statusText() {
@@ -169,6 +169,21 @@ async function hovers(editor) {
   await editor.keys('Escape');
 }
 
+async function renames(editor) {
+  const { line, word, to, written } = acts.rename;
+  await editor.goTo(acts.file, line, word);
+  const box = editor.page.locator('.rename-box input');
+  await until('the new name is asked for', () => box.isVisible(), () => editor.keys('F2'));
+  await box.fill(to);
+  await box.press('Enter');
+  await until('the line is renamed', () => editor.shows(written[acts.file]));
+  await editor.command('File: Save All Files');
+  for (const [file, wanted] of Object.entries(written)) {
+    await until(`${wanted} is in ${file}`, async () => editor.lines(file).includes(wanted));
+  }
+  assert.ok(!editor.lines(acts.file).includes(line), 'a use kept its name');
+}
+
 /** The program goes away and comes back: the editor says so, and runs again. */
 async function missesProgram(editor) {
   const program = join(HOME, 'bin/guywire');
@@ -198,6 +213,28 @@ async function logs(editor) {
   assert.doesNotMatch(text, /Berths|5c0e9a77|604417/);
 }
 
+/** The line above a talkgroup counts its uses; a click shows them. */
+async function showsUses(editor) {
+  const { line, file } = acts.uses;
+  await editor.goTo(file, line);
+  const lens = editor.page.locator('.codelens-decoration a', { hasText: /\d+ uses/ }).first();
+  await lens.click();
+  const peek = editor.page.locator('.peekview-widget');
+  await peek.waitFor();
+  await until('the uses are listed', async () => (await peek.innerText()).includes(acts.file.split('/').pop()));
+  await editor.picture('vscode-uses');
+  await editor.keys('Escape');
+}
+
+async function explains(editor) {
+  const { line, rule } = acts.finding;
+  await editor.goTo(acts.file, line, '"');
+  await editor.command('guywire: Explain the Finding at the Cursor');
+  const page = editor.page.frameLocator('iframe.webview').frameLocator('iframe#active-frame');
+  await page.locator('h1, h2', { hasText: rule }).first().waitFor();
+  await editor.keys('Control+w');
+}
+
 async function takesFix(editor) {
   const { finding, fix } = acts;
   await editor.goTo(acts.file, finding.line, '"');
@@ -205,7 +242,7 @@ async function takesFix(editor) {
   await until('the fix is offered', () => entry.first().isVisible(), () => editor.keys('Control+.'));
   await editor.picture('vscode-fix', EDITOR);
   await entry.first().click();
-  await until('the line is mended', async () => (await editor.shown()).includes(fix.line));
+  await until('the line is mended', () => editor.shows(fix.line));
   await editor.problems('Bertsh', 0, 0);
   // Another is still there.
   await editor.problems(acts.found[0], 1, 1);
@@ -222,6 +259,9 @@ async function showsAudience(editor) {
 const ACTS = [
   readsFindings,
   hovers,
+  renames,
+  showsUses,
+  explains,
   takesFix,
   showsAudience,
   leavesOtherFilesAlone,
