@@ -5,10 +5,13 @@
 mod common;
 
 use std::fmt::Write as _;
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use common::{Scene, at_cursor, file, shown, shown_all};
 use guywire_text::{Encoding, FileId};
-use guywire_workspace::{FileBytes, OutlineItem, Workspace};
+use guywire_workspace::{FileBytes, MemorySource, OutlineItem, Workspace};
+use jiff::civil::date;
 
 const MODEL: &str = r#"[model]
 name = "hh-uhf"
@@ -181,6 +184,13 @@ fn the_outline_groups_tables_and_shows_positions() {
     let page: String = FILES.iter().map(|(path, _)| outline(&workspace, path)).collect();
     assert!(!page.contains("5EC2E7") && !page.contains("1793") && !page.contains("vault"), "{page}");
     insta::assert_snapshot!(page);
+}
+
+#[test]
+fn an_outline_does_not_wait_for_checks() {
+    let source = MemorySource::new(FILES.map(|(path, text)| (PathBuf::from("/harbor").join(path), text)));
+    let fresh = Workspace::load(Arc::new(source), &[PathBuf::from("/harbor")], date(2026, 11, 25));
+    assert_eq!(outline(&fresh, "harbor.plan.toml"), outline(&whole(), "harbor.plan.toml"));
 }
 
 #[test]

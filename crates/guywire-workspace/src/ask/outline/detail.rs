@@ -1,7 +1,9 @@
 //! What stands beside a name in the outline. Values of secret keys, and of tables that have one, are left out.
 
+use guywire_plan::derived::{self, Value};
 use guywire_plan::language::{Kind, Type};
-use guywire_plan::{Db, Entity, EntityId, Known, Record, Slot, Stored, View};
+use guywire_plan::{Db, Entity, EntityId, Known, NodeKey, Record, Slot, Stored, What};
+use guywire_text::FileId;
 
 use crate::load::capital;
 
@@ -23,10 +25,10 @@ pub(super) fn nameless(db: &Db, entity: &Entity) -> String {
 }
 
 /// What a table comes to.
-pub(super) fn of_table(db: &Db, view: View<'_>, id: EntityId, entity: &Entity) -> String {
+pub(super) fn of_table(db: &Db, reader: FileId, id: EntityId, entity: &Entity) -> String {
     let words = |names: &[&str]| said(db, entity, &entity.record, names);
     match entity.kind {
-        Kind::Channel => of_channel(view, id),
+        Kind::Channel => of_channel(db, reader, id),
         Kind::Repeater => of_repeater(db, entity),
         Kind::Talkgroup | Kind::Contact | Kind::Station => words(&["id"]),
         Kind::Radio if entity.name().value().is_some() => words(&["id", "profile"]),
@@ -52,8 +54,10 @@ pub(super) fn of_part(db: &Db, entity: &Entity, part: &Record) -> String {
     values(db, entity, part, MOST_VALUES)
 }
 
-fn of_channel(view: View<'_>, id: EntityId) -> String {
-    let Some(channel) = view.channel(id) else { return String::new() };
+/// Computed anew: the value that is kept may be out of date while checks go on.
+fn of_channel(db: &Db, viewer: FileId, id: EntityId) -> String {
+    let key = NodeKey { what: What::Channel, viewer, entity: Some(id) };
+    let Some((Value::Channel(channel), _)) = derived::compute(db, key) else { return String::new() };
     let mut facts: Vec<String> = Vec::new();
     match (channel.rx, channel.tx) {
         (Known::Is(rx), Known::Is(tx)) if rx != tx => facts.push(format!("{rx}/{tx} MHz")),

@@ -5,7 +5,7 @@ mod detail;
 use std::ops::Range;
 
 use guywire_plan::language::{Kind, Many};
-use guywire_plan::{Db, Element, Entity, EntityId, Record, Recorder, Stored, View};
+use guywire_plan::{Db, Element, Entity, EntityId, Record, Stored};
 use guywire_text::FileId;
 
 use super::extent::{self, Run};
@@ -62,9 +62,7 @@ impl Workspace {
     pub fn outline(&self, file: FileId) -> Vec<OutlineItem> {
         let db = &self.engine.db;
         let reader = db.readers(file).first().copied().unwrap_or(file);
-        let recorder = Recorder::new(None);
-        let view = View::new(db, reader, &recorder);
-        extent::runs(db, file).into_iter().flat_map(|run| run_items(db, view, &run)).collect()
+        extent::runs(db, file).into_iter().flat_map(|run| run_items(db, reader, &run)).collect()
     }
 
     /// The tables of all files whose name has the letters of `query` in that order, small or capital: those that begin
@@ -111,9 +109,9 @@ fn rank(name: &str, query: &str) -> Option<u8> {
 }
 
 /// A run of several is one item with the tables in it.
-fn run_items(db: &Db, view: View<'_>, run: &Run) -> Vec<OutlineItem> {
+fn run_items(db: &Db, reader: FileId, run: &Run) -> Vec<OutlineItem> {
     let tables: Vec<OutlineItem> =
-        run.tables.iter().filter_map(|(id, bytes)| table_item(db, view, *id, bytes.clone())).collect();
+        run.tables.iter().filter_map(|(id, bytes)| table_item(db, reader, *id, bytes.clone())).collect();
     let groups = language_many(db, run) && tables.len() > 1;
     let (true, Some(first)) = (groups, tables.first()) else { return tables };
     vec![OutlineItem {
@@ -132,7 +130,7 @@ fn language_many(db: &Db, run: &Run) -> bool {
     entity.is_some_and(|entity| entity.kind != Kind::Unknown && entity.record.spec.many == Many::Any)
 }
 
-fn table_item(db: &Db, view: View<'_>, id: EntityId, bytes: Range<usize>) -> Option<OutlineItem> {
+fn table_item(db: &Db, reader: FileId, id: EntityId, bytes: Range<usize>) -> Option<OutlineItem> {
     let entity = db.entity(id)?;
     let header = db.bytes(entity, entity.record.at)?;
     let own = names::name_path(entity.record.spec).map(|path| Use { id, path, in_key: false });
@@ -144,7 +142,7 @@ fn table_item(db: &Db, view: View<'_>, id: EntityId, bytes: Range<usize>) -> Opt
     Some(OutlineItem {
         kind: ItemKind::Table(entity.kind),
         name: if name.trim().is_empty() { format!("({} without a name)", entity.kind.noun()) } else { name },
-        detail: detail::of_table(db, view, id, entity),
+        detail: detail::of_table(db, reader, id, entity),
         bytes: bytes.start.min(name_bytes.start)..bytes.end.max(name_bytes.end),
         name_bytes,
         children: children(db, entity, &entity.record),
