@@ -180,7 +180,7 @@ fn retarget(chance: &mut Chance, tables: &mut [Vec<String>]) {
 }
 
 fn change_value(chance: &mut Chance, tables: &mut [Vec<String>]) {
-    let values: [(&str, &[&str]); 10] = [
+    let values: [(&str, &[&str]); 14] = [
         ("color_code = ", &["1", "5", "3", "99", "\"five\""]),
         ("rx_mhz = ", &["453.2125", "456.4625", "483.2", "458.2125", "445.0", "453212.5"]),
         ("tx_mhz = ", &["453.2125", "399.9"]),
@@ -190,6 +190,10 @@ fn change_value(chance: &mut Chance, tables: &mut [Vec<String>]) {
         ("status = ", &["\"spare\"", "\"issued\"", "\"lost\""]),
         ("low_mhz = ", &["403", "460", "450"]),
         ("channels_per_zone = ", &["1", "2", "4", "16"]),
+        ("emissions = ", &["[\"FXE\"]", "[\"F3E\"]", "[\"FM\"]"]),
+        ("max_power_w = ", &["35", "0", "5"]),
+        ("high_mhz = ", &["454.0", "453.1", "452.0"]),
+        ("regime = ", &["\"services/quay.regime.toml\"", "\"eu-446\"", "\"services/nowhere.regime.toml\""]),
         ("sends = ", &["\"digital\"", "\"nothing\"", "\"analog\""]),
     ];
     let (key, choices) = chance.pick(&values).unwrap();

@@ -1,7 +1,7 @@
 //! Seeded faults: an engine that forgets one kind of fact must be caught by the random edits. If one of these is not
 //! caught, the edits have stopped looking.
 
-use guywire_plan::{Fact, Graph};
+use guywire_plan::{Fact, Graph, What};
 
 use super::harbor;
 use super::random::Run;
@@ -52,6 +52,11 @@ fn forgetting_buckets_is_caught() {
 #[test]
 fn forgetting_computed_values_is_caught() {
     is_caught("computed values", |fact| matches!(fact, Fact::Derived(..)));
+}
+
+#[test]
+fn forgetting_services_is_caught() {
+    is_caught("services", |fact| matches!(fact, Fact::Derived(What::Service, ..)));
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::{Budget, FileSource, ReadError, Stamp, Workspace};
 
 pub const ROOT: &str = "/harbor";
 
-pub const FILES: [(&str, &str); 7] = [
+pub const FILES: [(&str, &str); 8] = [
     (
         "guywire.toml",
         "[workspace]\nas_of = 2026-11-25\n\n[rules]\nunused-definition = \"hint\"\nsame-channel-twice = { level = \"hint\" }\n",
@@ -26,6 +26,7 @@ pub const FILES: [(&str, &str); 7] = [
         "models/mobile-uhf.model.toml",
         "[model]\nname = \"mobile-uhf\"\n\n[[model.band]]\nlow_mhz = 400\nhigh_mhz = 440\n\n[[model.band]]\nlow_mhz = 450\nhigh_mhz = 470\n\n[capacity]\nchannels_per_zone = 6\n",
     ),
+    ("services/quay.regime.toml", QUAY),
     ("common/groups.plan.toml", GROUPS),
     ("harbor.plan.toml", HARBOR),
     ("cranes.plan.toml", CRANES),
@@ -34,6 +35,36 @@ pub const FILES: [(&str, &str); 7] = [
 
 const FLEET: &str =
     "Unit,Name,Class,status\n21030,Lock 1,quay,issued\n21031,\"Lock 2, south\",quay,spare\n21032,Lock 3,quay,\n";
+
+/// The service of the cranes.
+const QUAY: &str = r#"[regime]
+name = "saltmarsh-quay"
+source = "Saltmarsh Harbor by-law 12 (invented)"
+license = "exempt"
+use = "shared"
+
+[[band]]
+low_mhz = 453.0
+high_mhz = 454.0
+emissions = ["FXE", "FXD"]
+max_bandwidth_khz = 12.5
+max_power_w = 35
+
+[[band]]
+low_mhz = 458.0
+high_mhz = 459.0
+emissions = ["FXE", "FXD"]
+
+[[channel]]
+name = "Q7"
+rx_mhz = 456.4625
+emissions = ["FXE"]
+
+[[pair]]
+output_low_mhz = 453.0
+output_high_mhz = 454.0
+input_low_mhz = 458.0
+"#;
 
 const GROUPS: &str = r#"# Talkgroups of all plans.
 [[talkgroup]]
@@ -162,6 +193,7 @@ zones = ["Direct"]
 const CRANES: &str = r#"[plan]
 title = "Saltmarsh Harbor cranes"
 model = "models/mobile-uhf.model.toml"
+regime = "services/quay.regime.toml"
 shares = ["common/groups.plan.toml"]
 
 [[channel]]
