@@ -333,6 +333,7 @@ fn a_service_may_limit_time_antenna_and_privacy() {
     assert_eq!(time_out("180"), NOTHING);
     assert_eq!(time_out("181"), ["transmission-too-long"]);
     assert_eq!(time_out("0"), ["transmission-too-long"]);
+    assert_eq!(time_out("400"), ["transmission-too-long"]);
     let removable = format!("{HANDHELD}removable = true\n");
     assert_eq!(raised_as(&removable, "us-part-95-family", ""), ["antenna-not-permitted"]);
     assert_eq!(raised_as(&removable, "us-part-95-general", ""), NOTHING);
