@@ -41,7 +41,7 @@ pub(crate) fn viewer(db: &Db, file: FileId) -> FileId {
 }
 
 fn say_table(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
-    page.prose(format!("**{}**", view.called(located.id)));
+    page.title(view.called(located.id));
     if !located.table.doc.is_empty() {
         page.prose(located.table.doc.to_owned());
     }

@@ -14,6 +14,8 @@ pub(crate) struct Page {
 
 #[derive(Debug)]
 enum Block {
+    /// What the page is about, as the plan calls it.
+    Title(String),
     /// A paragraph in the language's own Markdown.
     Prose(String),
     /// What a name leads to: begins a list of facts.
@@ -23,6 +25,11 @@ enum Block {
 }
 
 impl Page {
+    /// Says what the page is about: text from a plan, in bold.
+    pub(crate) fn title(&mut self, text: String) {
+        self.blocks.push(Block::Title(text));
+    }
+
     /// Adds a paragraph. Its text may hold Markdown of the language table: bold and code.
     pub(crate) fn prose(&mut self, text: String) {
         self.blocks.push(Block::Prose(text));
@@ -63,16 +70,18 @@ impl Page {
 
     /// As Markdown: facts are a list, cautions stand in italics below.
     pub(crate) fn markdown(&self) -> String {
-        self.render(str::to_owned, escaped, |caution| format!("*{caution}*"))
+        self.render(|title| format!("**{}**", escaped(title)), str::to_owned, escaped, |caution| format!("*{caution}*"))
     }
 
     /// As plain text.
     pub(crate) fn plain(&self) -> String {
-        self.render(|prose| prose.replace("**", "").replace('`', ""), str::to_owned, |caution| caution.to_string())
+        let unmarked = |prose: &str| prose.replace("**", "").replace('`', "");
+        self.render(str::to_owned, unmarked, str::to_owned, |caution| caution.to_string())
     }
 
     fn render(
         &self,
+        title: impl Fn(&str) -> String,
         prose: impl Fn(&str) -> String,
         fact: impl Fn(&str) -> String,
         caution: impl Fn(Caution) -> String,
@@ -83,6 +92,7 @@ impl Page {
             let is_fact = matches!(block, Block::Fact(_));
             let gap = if page.is_empty() || (in_list && is_fact) { "" } else { "\n" };
             let _ = match block {
+                Block::Title(text) => writeln!(page, "{gap}{}", title(text)),
                 Block::Prose(text) => writeln!(page, "{gap}{}", prose(text)),
                 Block::Heading(text) => writeln!(page, "{gap}{}", fact(text)),
                 Block::Fact(text) => writeln!(page, "{gap}- {}", fact(text)),
@@ -116,6 +126,7 @@ mod tests {
     #[test]
     fn a_page_reads_alike_in_both_forms() {
         let mut page = Page::default();
+        page.title("site \"A*b\"".to_owned());
         page.prose("**power_w** (W): Output of `x`.".to_owned());
         page.fact("4 W = 36.0 dBm");
         page.fact("4 W = 36.0 dBm");
@@ -125,12 +136,12 @@ mod tests {
         page.caution(Caution::Scramble);
         assert_eq!(
             page.markdown(),
-            "**power_w** (W): Output of `x`.\n\n- 4 W = 36.0 dBm\n\nTalkgroup \"A\\*b\\_c\".\n\n- number 7\n\n\
+            "**site \"A\\*b\"**\n\n**power_w** (W): Output of `x`.\n\n- 4 W = 36.0 dBm\n\nTalkgroup \"A\\*b\\_c\".\n\n- number 7\n\n\
              *Fixed scrambling keeps out casual listeners only.*"
         );
         assert_eq!(
             page.plain(),
-            "power_w (W): Output of x.\n\n- 4 W = 36.0 dBm\n\nTalkgroup \"A*b_c\".\n\n- number 7\n\n\
+            "site \"A*b\"\n\npower_w (W): Output of x.\n\n- 4 W = 36.0 dBm\n\nTalkgroup \"A*b_c\".\n\n- number 7\n\n\
              Fixed scrambling keeps out casual listeners only."
         );
     }

@@ -52,7 +52,8 @@ fn on_air(ask: &Ask<'_>, carrier: Hertz) -> Option<OnAir> {
     if let Some(row) = ask.row::<repeater::Table>() {
         let output = row.frequency(repeater::tx_mhz).value();
         return Some(OnAir {
-            digital: row.text(repeater::mode).value().is_none_or(|mode| ask.view.symbol(mode) != "analog"),
+            // A dual one sends the wider emission too.
+            digital: row.text(repeater::mode).value().is_none_or(|mode| ask.view.symbol(mode) == "digital"),
             width: row.frequency(repeater::bandwidth_khz).value().unwrap_or(WIDTH),
             ppm: None,
             pair: output.zip(row.frequency(repeater::rx_mhz).value()).map(|(tx, rx)| (tx, rx, RadioKind::Repeater)),

@@ -5,6 +5,7 @@ use guywire_plan::language::{
 };
 use guywire_plan::{EntityId, Known, Ref, Row};
 use guywire_radio::bench::{POWER_TOLERANCE_SOURCE, Tolerance, USUAL_TOLERANCE_DB};
+use guywire_radio::convention::RadioKind;
 use guywire_radio::exposure::{AverageEirp, Exposed, FAR_FIELD_SOURCE, LIMIT_SOURCE};
 use guywire_radio::power::{AntennaChain, DIPOLE_GAIN_DBI, Eirp, Erp, Output, Power};
 use guywire_radio::regime::Station;
@@ -46,7 +47,7 @@ pub(super) fn say_radiated(ask: &Ask<'_>, page: &mut Page) {
     page.fact(erp_and_eirp(eirp, if whole { "" } else { ", feedline loss not counted" }));
     let Known::Is(carrier) = row.frequency(repeater::tx_mhz) else { return };
     say_service_limits(ask, carrier, &[Station::Repeater], page);
-    say_license_limits(ask, carrier, page);
+    say_license_limits(ask, carrier, &["repeater", "base"], page);
     say_exposure(eirp, carrier, page);
 }
 
@@ -77,16 +78,15 @@ fn say_service_limits(ask: &Ask<'_>, carrier: Hertz, stations: &[Station], page:
     }
 }
 
-/// The limits that the licenses of the plan put on a repeater at a carrier.
-fn say_license_limits(ask: &Ask<'_>, carrier: Hertz, page: &mut Page) {
+/// The limits that the licenses of the plan put on some classes of station at a carrier.
+fn say_license_limits(ask: &Ask<'_>, carrier: Hertz, classes: &[&str], page: &mut Page) {
     for license in ask.sorted(ask.view.all::<license::Table>()) {
         let kind = kind_of(ask, license.text(license::power_kind));
         for part in license.parts::<license__assignment::Table>(license::assignment) {
-            let is_repeater = part.text(license__assignment::station).map(|it| ask.view.symbol(it));
+            let class = part.text(license__assignment::station).value().map(|it| ask.view.symbol(it));
+            let is_meant = class.is_none_or(|class| classes.contains(&class));
             let here = part.frequency(license__assignment::tx_mhz) == Known::Is(carrier);
-            if let (true, Known::Is("repeater" | "base"), Known::Is(most)) =
-                (here, is_repeater, part.number(license__assignment::max_power_w))
-            {
+            if let (true, Known::Is(most)) = (here && is_meant, part.number(license__assignment::max_power_w)) {
                 let name = license.name().unwrap_or("a license");
                 page.fact(format!("limit of license \"{name}\": {} {kind}", watts(most)));
                 page.caution(Caution::License);
@@ -187,6 +187,26 @@ pub(super) fn say_level(ask: &Ask<'_>, page: &mut Page) {
         }
         page.fact(text);
     }
+    let Some(carrier) = ask.view.channel(row.id()).and_then(|it| it.tx.value()) else { return };
+    let mut stations: Vec<Station> = Vec::new();
+    for model in ask.view.channel_models(row.id()) {
+        stations.extend(stations_of(model.text(model::kind).value().map(|word| ask.view.symbol(word))));
+    }
+    stations.sort_unstable();
+    stations.dedup();
+    say_service_limits(ask, carrier, &stations, page);
+    say_license_limits(ask, carrier, &["mobile"], page);
+}
+
+/// What a model of a kind may be used as.
+fn stations_of(kind: Option<&str>) -> &'static [Station] {
+    Station::possible(match kind {
+        Some("handheld") => RadioKind::Handheld,
+        Some("mobile") => RadioKind::Mobile,
+        Some("base") => RadioKind::Base,
+        Some("repeater") => RadioKind::Repeater,
+        _ => return &[],
+    })
 }
 
 pub(super) fn say_gain(ask: &Ask<'_>, page: &mut Page) {
