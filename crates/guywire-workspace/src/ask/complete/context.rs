@@ -174,7 +174,13 @@ pub(crate) fn element_of(form: &'static Type) -> Option<&'static Type> {
 }
 
 /// The last table of the cursor's unit that begins before the cursor.
-fn entity_around(db: &Db, file: FileId, document: &Document, block: BlockId, byte: usize) -> Option<EntityId> {
+pub(crate) fn entity_around(
+    db: &Db,
+    file: FileId,
+    document: &Document,
+    block: BlockId,
+    byte: usize,
+) -> Option<EntityId> {
     let units = document.units_of(block);
     let entities = units.iter().flat_map(|unit| db.entities_of_unit(file, unit)).copied();
     entities.filter(|id| db.header_start(*id) <= byte).max_by_key(|id| db.header_start(*id))

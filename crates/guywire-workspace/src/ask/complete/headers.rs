@@ -104,15 +104,17 @@ fn candidates(asked: &Asked<'_>, above: &Option<String>) -> Vec<Candidate> {
     found
 }
 
-/// The last table of its kind before the cursor: a part that begins here belongs to it.
+/// The table before the cursor, where it is of this kind: a part that begins here belongs to it.
 fn last_of(asked: &Asked<'_>, table: &'static TableSpec) -> Option<EntityId> {
-    let db = asked.db();
-    let before = asked
-        .view
-        .tables_in(asked.file, table.kind)
-        .into_iter()
-        .filter(|id| db.header_start(*id) < asked.base + asked.at);
-    before.max_by_key(|id| db.header_start(*id))
+    let last = match asked.cursor.place {
+        Place::Header { .. } => {
+            let end = asked.base.checked_sub(1)?;
+            let block = asked.document.at(end).0;
+            context::entity_around(asked.db(), asked.file, asked.document, block, end)
+        }
+        _ => asked.id,
+    };
+    last.filter(|id| asked.view.kind(*id) == table.kind)
 }
 
 /// The tables that may stand below a table. What is written in braces or brackets cannot be gone on with by a header.

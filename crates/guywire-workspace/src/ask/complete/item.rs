@@ -199,7 +199,7 @@ pub(crate) struct Fitted {
 
 /// The drafts that fit what is typed, in order, not too many, each fitted; and whether some were left out.
 pub(crate) fn finish(drafts: Vec<Draft>, typed: &str, fit: impl Fn(&mut Draft) -> Fitted) -> (Vec<Completion>, bool) {
-    let typed: Vec<char> = typed.chars().flat_map(char::to_lowercase).collect();
+    let typed = letters(typed);
     let mut kept: Vec<(usize, u8, Draft)> = drafts
         .into_iter()
         .enumerate()
@@ -236,13 +236,18 @@ fn completion(draft: Draft, fitted: Fitted, number: usize, preselect: bool) -> C
     }
 }
 
+/// The letters of a text, of whichever case.
+pub(crate) fn letters(text: &str) -> Vec<char> {
+    text.chars().flat_map(char::to_lowercase).collect()
+}
+
 /// How well a text fits what is typed, best first: it begins with it, a word of it does, it has it, it has its letters in
 /// that order. None: it does not fit.
-fn closeness(text: &str, typed: &[char]) -> Option<u8> {
+pub(crate) fn closeness(text: &str, typed: &[char]) -> Option<u8> {
     if typed.is_empty() {
         return Some(0);
     }
-    let letters: Vec<char> = text.chars().flat_map(char::to_lowercase).collect();
+    let letters = letters(text);
     if letters.starts_with(typed) {
         return Some(0);
     }

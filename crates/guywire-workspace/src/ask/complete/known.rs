@@ -62,7 +62,7 @@ pub(crate) fn obvious(asked: &Asked<'_>, table: &'static TableSpec, key: &str) -
         return Some("1".to_owned());
     }
     if key == "id" {
-        return numbers::next_id(asked, table).map(|id| id.to_string());
+        return numbers::next_id(asked, table, numbers::LOOKED_AT).map(|id| id.to_string());
     }
     if !std::ptr::eq(table, &CHANNEL) {
         return None;

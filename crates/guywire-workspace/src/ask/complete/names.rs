@@ -8,8 +8,9 @@ use guywire_plan::{EntityId, Known, Ref, Row, Sends, Stored};
 use rustc_hash::FxHashSet;
 
 use super::context::{Asked, Want};
-use super::item::{Content, Draft};
-use super::{keys, known};
+use super::cursor::Place;
+use super::item::{Content, Draft, MOST, closeness, letters};
+use super::{fit, keys, known};
 use crate::answer::CompletionKind;
 
 /// Names that belong to what is beside the cursor come first.
@@ -20,6 +21,7 @@ const TOLD: usize = 8;
 
 /// The names of tables of these kinds that a name here may mean, in alphabetical order, those that belong here first.
 pub(crate) fn drafts(asked: &Asked<'_>, want: Want, kinds: &'static [Kind], words: &[&str]) -> Vec<Draft> {
+    let typed = typed(asked);
     let near = near(asked, want);
     let own = asked.id.filter(|id| kinds.contains(&asked.view.kind(*id))).and_then(|id| asked.view.name_of(id));
     let mut drafts: Vec<Draft> = words.iter().map(|word| of_word(word)).collect();
@@ -35,6 +37,8 @@ pub(crate) fn drafts(asked: &Asked<'_>, want: Want, kinds: &'static [Kind], word
             }
         }
     }
+    // What the list around the cursor holds is left out later.
+    few_of(&mut found, MOST + asked.cursor.elements.len(), &near, &typed);
     found.sort_by_cached_key(|(name, _)| (name.to_lowercase(), *name));
     drafts.extend(found.into_iter().map(|(name, id)| {
         let rank = if near.contains(name) { NEAR } else { FAR };
@@ -44,6 +48,31 @@ pub(crate) fn drafts(asked: &Asked<'_>, want: Want, kinds: &'static [Kind], word
         draft
     }));
     drafts
+}
+
+/// What is typed of the value.
+fn typed(asked: &Asked<'_>) -> Vec<char> {
+    match &asked.cursor.place {
+        Place::Value(token) => letters(fit::typed(asked, token)),
+        _ => Vec::new(),
+    }
+}
+
+/// Of very many names, those that would be shown and one more, so that it is known that there are more: an item is made
+/// of each that is left.
+fn few_of(found: &mut Vec<(&str, EntityId)>, most: usize, near: &FxHashSet<String>, typed: &[char]) {
+    if found.len() <= most {
+        return;
+    }
+    found.retain(|(name, _)| closeness(name, typed).is_some());
+    if found.len() > most + 1 {
+        let order = |name: &str| (!near.contains(name), closeness(name, typed));
+        found.select_nth_unstable_by(most, |(a, _), (b, _)| {
+            let folded = |name| str::bytes(name).map(|byte| byte.to_ascii_lowercase());
+            order(a).cmp(&order(b)).then_with(|| folded(a).cmp(folded(b))).then_with(|| a.cmp(b))
+        });
+        found.truncate(most + 1);
+    }
 }
 
 fn of_word(word: &str) -> Draft {

@@ -13,7 +13,7 @@ use crate::answer::CompletionKind;
 /// Ranges of at most this many numbers are listed.
 const SHORT: i64 = 16;
 /// Tables that are looked at for what is usual: in larger plans the first met stand for all.
-const LOOKED_AT: usize = 4_096;
+pub(crate) const LOOKED_AT: usize = 4_096;
 /// Usual values that are offered.
 const USUAL: usize = 6;
 /// Names that are told with a number.
@@ -96,12 +96,13 @@ fn ids(asked: &Asked<'_>, table: &'static TableSpec) -> Vec<Draft> {
     if std::ptr::eq(table, &CONTACT) {
         return units(asked);
     }
-    let next = next_id(asked, table);
+    let next = next_id(asked, table, usize::MAX);
     next.map(|id| raw(id.to_string()).detail("the next that is free").preselect(true)).into_iter().collect()
 }
 
-/// The first free id after the highest of its kind; none where the kind has no ids, or none is written yet.
-pub(crate) fn next_id(asked: &Asked<'_>, table: &'static TableSpec) -> Option<i64> {
+/// The first free id after the highest of its kind; none where the kind has no ids, none is written yet, or there are more
+/// tables than `most` to look at.
+pub(crate) fn next_id(asked: &Asked<'_>, table: &'static TableSpec, most: usize) -> Option<i64> {
     let key = table.field("id").map(|field| table.key(field))?;
     let Type::Whole(low, high) = key.value else { return None };
     let shared: &[Kind] = match table.kind {
@@ -112,7 +113,11 @@ pub(crate) fn next_id(asked: &Asked<'_>, table: &'static TableSpec) -> Option<i6
     };
     let (mut used, mut own) = (FxHashSet::default(), None);
     for kind in shared {
-        for id in asked.view.nameable(asked.file, *kind).into_iter().filter(|id| Some(*id) != asked.id) {
+        let tables = asked.view.nameable(asked.file, *kind);
+        if tables.len() > most {
+            return None;
+        }
+        for id in tables.into_iter().filter(|id| Some(*id) != asked.id) {
             let Some(number) = id_of(asked, id) else { continue };
             used.insert(number);
             if *kind == table.kind {
