@@ -236,6 +236,7 @@ pub struct Read {
 #[derive(Debug, Default)]
 pub struct Recorder {
     own: Option<EntityId>,
+    is_silent: bool,
     inner: RefCell<Reads>,
 }
 
@@ -251,10 +252,18 @@ pub struct Reads {
 impl Recorder {
     /// For a computation about an entity, or about none.
     pub fn new(own: Option<EntityId>) -> Self {
-        Self { own, inner: RefCell::default() }
+        Self { own, is_silent: false, inner: RefCell::default() }
+    }
+
+    /// For many questions about a state that does not change: nothing is recorded.
+    pub fn silent() -> Self {
+        Self { own: None, is_silent: true, inner: RefCell::default() }
     }
 
     pub(crate) fn keys(&self, entity: EntityId, keys: FieldSet) {
+        if self.is_silent {
+            return;
+        }
         let mut inner = self.inner.borrow_mut();
         if self.own == Some(entity) {
             inner.own = inner.own.and(keys);
@@ -264,6 +273,9 @@ impl Recorder {
     }
 
     pub(crate) fn fact(&self, fact: Fact) {
+        if self.is_silent {
+            return;
+        }
         self.inner.borrow_mut().other.push(Read { fact, keys: FieldSet::ALL });
     }
 

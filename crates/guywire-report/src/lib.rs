@@ -21,7 +21,7 @@ mod visible;
 use std::io;
 
 pub use compare::{
-    Changes, ChangesReporter, CompareJson, CompareMarkdown, CompareText, Group, Key, Radio, StateName, Table,
+    Changes, ChangesReporter, CompareJson, CompareMarkdown, CompareText, Group, Key, Pair, Radio, StateName, Table,
 };
 pub use diff::{Lines, write_diff};
 pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};

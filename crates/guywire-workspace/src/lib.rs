@@ -33,8 +33,8 @@ pub use ask::{
 };
 pub use change::{Address, Applied, Change, Splice};
 pub use compare::{
-    Became, Bytes, Cause, Comparison, Grant, KeyChange, Novelty, RadioName, Reached, Rewrite, Side, StationClass,
-    StatusChange, TableChange, Use,
+    Became, Bytes, Cause, Comparison, Grant, Heard, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached,
+    Rewrite, Side, StationClass, StatusChange, TableChange, Use,
 };
 pub use git::{GitError, GitTree, Renamed, Repository, Revision};
 pub use guywire_plan::language::Kind;

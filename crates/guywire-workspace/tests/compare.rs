@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use guywire_workspace::{Became, Comparison, Grant, MemorySource, Novelty, Reached, StationClass, Use, Workspace};
+use guywire_workspace::{
+    Became, Comparison, Grant, Heard, MemorySource, Novelty, Reached, StationClass, Use, Workspace,
+};
 
 type Files = BTreeMap<String, String>;
 
@@ -444,9 +446,20 @@ fn the_other_way_round_is_the_mirror_image() {
             let conditions = |it: &[Use]| it.iter().map(|it| (it.carrier, it.class, it.units)).collect::<Vec<_>>();
             assert_eq!(conditions(&there.newly_used), conditions(&back.no_longer_used), "{picked:?}");
             assert_eq!(conditions(&there.no_longer_used), conditions(&back.newly_used), "{picked:?}");
+            assert_eq!(pairs(&there, false), pairs(&back, true), "{picked:?}");
             assert_eq!((there.added.len(), there.gone.len()), (back.gone.len(), back.added.len()), "{picked:?}");
         }
     }
+}
+
+/// How often what became of a pair, and of how many; `other`: the other way round.
+fn pairs(it: &Comparison, other: bool) -> BTreeMap<(Heard, Heard), usize> {
+    let mut counts = BTreeMap::new();
+    for pair in &it.pairs {
+        let heard = if other { (pair.after, pair.before) } else { (pair.before, pair.after) };
+        *counts.entry(heard).or_default() += pair.senders.len() * pair.receivers.len() * pair.channels.len().max(1);
+    }
+    counts
 }
 
 /// Which keys of which kinds of table changed or came.

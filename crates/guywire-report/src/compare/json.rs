@@ -2,10 +2,10 @@
 
 use std::io::{self, Write};
 
-use guywire_workspace::{Became, Grant, Novelty, Reached, Use};
+use guywire_workspace::{Became, Grant, Heard, Novelty, PairKind, Reached, Use};
 use serde::Serialize;
 
-use super::{Changes, ChangesReporter, Group, Key, Radio, StateName, Table, class_word};
+use super::{Changes, ChangesReporter, Group, Key, Pair, Radio, StateName, Table, class_word};
 use crate::json::write_json;
 
 /// The version of the document. A new member does not change it; one that goes or means something else does.
@@ -26,6 +26,19 @@ struct Document<'c> {
     radios: Radios<'c>,
     licenses: Licenses<'c>,
     fixed: &'c [usize],
+    pairs: Vec<PairOut<'c>>,
+}
+
+#[derive(Serialize)]
+struct PairOut<'c> {
+    change: &'static str,
+    channels: &'c [String],
+    senders: Vec<RadioOut<'c>>,
+    receivers: Vec<RadioOut<'c>>,
+    before: &'static str,
+    after: &'static str,
+    why: Option<&'c str>,
+    tables: &'c [usize],
 }
 
 #[derive(Serialize)]
@@ -158,6 +171,7 @@ impl ChangesReporter for CompareJson {
             radios,
             licenses,
             fixed: &changes.fixed,
+            pairs: changes.pairs.iter().map(pair).collect(),
         };
         write_json(&document, out)
     }
@@ -214,6 +228,33 @@ fn group<'c>(changes: &'c Changes, it: &'c Group) -> GroupOut<'c> {
 
 fn radio(it: &Radio, table: Option<usize>) -> RadioOut<'_> {
     RadioOut { alias: it.alias.as_deref(), units: &it.units, path: &it.path, line: it.line, table }
+}
+
+fn pair(it: &Pair) -> PairOut<'_> {
+    PairOut {
+        change: match it.kind {
+            PairKind::Lost => "lost",
+            PairKind::Weakened => "weakened",
+            PairKind::Gained => "gained",
+            PairKind::Strengthened => "strengthened",
+        },
+        channels: &it.channels,
+        senders: it.senders.iter().map(|it| radio(it, None)).collect(),
+        receivers: it.receivers.iter().map(|it| radio(it, None)).collect(),
+        before: heard(it.heard.0),
+        after: heard(it.heard.1),
+        why: it.why.as_deref(),
+        tables: &it.because,
+    }
+}
+
+fn heard(it: Heard) -> &'static str {
+    match it {
+        Heard::StandingBy => "standing-by",
+        Heard::IfScanning => "if-scanning",
+        Heard::CouldTune => "could-tune",
+        Heard::No => "no",
+    }
 }
 
 fn used(it: &Use) -> UseOut<'_> {

@@ -11,6 +11,8 @@ use crate::visible::visible;
 
 /// Names that are listed of a group.
 const MOST_NAMES: usize = 24;
+/// Changes of who hears whom that are listed.
+const MOST_PAIRS: usize = 24;
 
 /// Markdown (CommonMark; tables are not used). Text of plans is escaped, so that it makes no markup.
 #[derive(Debug, Clone, Copy, Default)]
@@ -24,6 +26,7 @@ impl ChangesReporter for CompareMarkdown {
             writeln!(out, "\n{} was {}.", escaped(after), escaped(before))?;
         }
         write_radios(changes, out)?;
+        write_pairs(changes, out)?;
         write_uses(changes, out)?;
         if !changes.fixed.is_empty() {
             writeln!(out, "\n### Repeaters, networks and stations\n")?;
@@ -68,6 +71,23 @@ fn write_group(changes: &Changes, group: &Group, out: &mut dyn Write) -> io::Res
         _ if group.own.is_empty() => Ok(()),
         [(_, Some(own))] => writeln!(out, "  - {}", table(changes, *own, &[])),
         _ => writeln!(out, "  - each has another {}", escaped(&group.own.join(", "))),
+    }
+}
+
+fn write_pairs(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
+    if changes.pairs.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\n### Who hears whom\n")?;
+    for pair in changes.pairs.iter().take(MOST_PAIRS) {
+        writeln!(out, "- {}", escaped(&pair.words(MOST_NAMES)))?;
+        if !pair.because.is_empty() {
+            writeln!(out, "  - because: {}", escaped(&pair.because(changes)))?;
+        }
+    }
+    match changes.pairs.len().saturating_sub(MOST_PAIRS) {
+        0 => Ok(()),
+        more => writeln!(out, "- and {more} more"),
     }
 }
 

@@ -9,8 +9,8 @@ use std::io;
 use std::path::Path;
 
 use guywire_workspace::{
-    Became, Bytes, Cause, Comparison, Grant, KeyChange, Kind, Novelty, RadioName, Reached, Revision, Rewrite, Side,
-    StationClass, TableChange, Use, Workspace,
+    Became, Bytes, Cause, Comparison, Grant, Heard, KeyChange, Kind, Novelty, PairChange, PairKind, RadioName, Reached,
+    Revision, Rewrite, Side, StationClass, TableChange, Use, Workspace,
 };
 
 use crate::excerpt::Excerpts;
@@ -19,6 +19,7 @@ use crate::report::name_from;
 
 pub use json::CompareJson;
 pub use markdown::CompareMarkdown;
+use names::listed;
 pub use text::CompareText;
 
 /// Characters of a value that are shown.
@@ -75,6 +76,27 @@ pub struct Changes {
     pub no_longer_used: Vec<Use>,
     /// Repeaters, networks and stations that changed: numbers in `tables`.
     pub fixed: Vec<usize>,
+    /// Who hears whom otherwise, what is lost first.
+    pub pairs: Vec<Pair>,
+}
+
+/// Radios that hear others otherwise than before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pair {
+    /// What became of them.
+    pub kind: PairKind,
+    /// The channels on which they are called; none where it is about all that the senders can send.
+    pub channels: Vec<String>,
+    /// Who sends.
+    pub senders: Vec<Radio>,
+    /// Who hears.
+    pub receivers: Vec<Radio>,
+    /// How, before and after.
+    pub heard: (Heard, Heard),
+    /// Why not, where they hear nothing now.
+    pub why: Option<String>,
+    /// The tables that did it: numbers in `tables`.
+    pub because: Vec<usize>,
 }
 
 /// A radio.
@@ -176,6 +198,7 @@ impl Changes {
             newly_used: comparison.newly_used.clone(),
             no_longer_used: comparison.no_longer_used.clone(),
             fixed: comparison.fixed.clone(),
+            pairs: comparison.pairs.iter().map(|pair| shown.pair(pair)).collect(),
         }
     }
 
@@ -188,6 +211,7 @@ impl Changes {
             && self.newly_used.is_empty()
             && self.no_longer_used.is_empty()
             && self.fixed.is_empty()
+            && self.pairs.is_empty()
     }
 
     /// How many radios must be written again: for more than shown names, and for those alone.
@@ -275,6 +299,19 @@ impl Shown<'_> {
         Radio { alias: radio.alias.clone(), units: radio.units.clone(), path, line }
     }
 
+    fn pair(&self, pair: &PairChange) -> Pair {
+        let all = |radios: &[RadioName]| radios.iter().map(|radio| self.radio(radio)).collect();
+        Pair {
+            kind: pair.kind(),
+            channels: pair.channels.clone(),
+            senders: all(&pair.senders),
+            receivers: all(&pair.receivers),
+            heard: (pair.before, pair.after),
+            why: pair.why.clone(),
+            because: pair.because.clone(),
+        }
+    }
+
     fn group(&self, group: &Rewrite) -> Group {
         Group {
             radios: group.radios.iter().map(|(radio, own)| (self.radio(radio), *own)).collect(),
@@ -341,6 +378,52 @@ impl Key {
             (Some(before), None) => format!("{key} is gone (was {before})"),
             (None, None) => format!("{key} changed"),
         }
+    }
+}
+
+impl Pair {
+    /// What became of them, in words, with at most `most` names of a list.
+    fn words(&self, most: usize) -> String {
+        let list = |radios: &[Radio]| listed(&radios.iter().map(Radio::name).collect::<Vec<_>>(), most);
+        let (receivers, senders) = (list(&self.receivers), list(&self.senders));
+        let one = self.receivers.len() == 1;
+        let channels: Vec<String> = self.channels.iter().map(|channel| format!("\"{channel}\"")).collect();
+        let on = if channels.is_empty() { "any channel".to_owned() } else { listed(&channels, most) };
+        let verb = match (self.kind, one) {
+            (PairKind::Lost, true) => "loses",
+            (PairKind::Lost, false) => "lose",
+            (PairKind::Gained, true) => "gains",
+            (PairKind::Gained, false) => "gain",
+            (_, true) => "hears",
+            (_, false) => "hear",
+        };
+        let (before, after) = (heard_words(self.heard.0), heard_words(self.heard.1));
+        let how = match self.kind {
+            PairKind::Lost => format!("(was heard {before})"),
+            PairKind::Gained => format!("({after})"),
+            PairKind::Weakened => format!("only {after} (was {before})"),
+            PairKind::Strengthened => format!("{after} (was {before})"),
+        };
+        let why = self.why.as_deref().map(|why| format!(": {why}")).unwrap_or_default();
+        format!("{receivers} {verb} {senders} on {on} {how}{why}")
+    }
+
+    /// The tables that did it, in words.
+    fn because(&self, changes: &Changes) -> String {
+        let told = self.because.iter().map(|number| {
+            let table = &changes.tables[*number];
+            format!("{} ({}:{})", table.words(), table.path, table.line)
+        });
+        told.collect::<Vec<_>>().join(", ")
+    }
+}
+
+fn heard_words(heard: Heard) -> &'static str {
+    match heard {
+        Heard::StandingBy => "standing by",
+        Heard::IfScanning => "if scanning",
+        Heard::CouldTune => "on another position of the knob",
+        Heard::No => "not at all",
     }
 }
 

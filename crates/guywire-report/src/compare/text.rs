@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use guywire_workspace::Reached;
+use guywire_workspace::{PairKind, Reached};
 
 use super::names::listed;
 use super::{CAUTION, Changes, ChangesReporter, Group, Radio, counted, use_words};
@@ -11,6 +11,8 @@ use crate::visible::visible;
 
 /// Names that are listed of a group.
 const MOST_NAMES: usize = 10;
+/// Changes of who hears whom that are listed.
+const MOST_PAIRS: usize = 24;
 
 /// Text for people.
 #[derive(Debug, Clone, Copy, Default)]
@@ -24,6 +26,7 @@ impl ChangesReporter for CompareText {
         let (before, after) = (changes.before.words(), changes.after.words());
         writeln!(out, "From {} to {}", visible(&before), visible(&after))?;
         write_radios(changes, out)?;
+        write_pairs(changes, out)?;
         write_uses(changes, out)?;
         if !changes.fixed.is_empty() {
             heading("Repeaters, networks and stations", out)?;
@@ -82,6 +85,23 @@ fn write_table(changes: &Changes, number: usize, keys: &[usize], indent: &str, o
     writeln!(out, "{indent}{} {place}: {}", visible(&table.words()), visible(&table.became(keys)))
 }
 
+fn write_pairs(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
+    if changes.pairs.is_empty() {
+        return Ok(());
+    }
+    heading("Who hears whom", out)?;
+    for pair in changes.pairs.iter().take(MOST_PAIRS) {
+        writeln!(out, "  {}", visible(&pair.words(MOST_NAMES)))?;
+        if !pair.because.is_empty() {
+            writeln!(out, "    {} {}", styled(FAINT, "because:"), visible(&pair.because(changes)))?;
+        }
+    }
+    match changes.pairs.len().saturating_sub(MOST_PAIRS) {
+        0 => Ok(()),
+        more => writeln!(out, "  and {more} more; --format json has all"),
+    }
+}
+
 fn write_uses(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
     if !changes.newly_used.is_empty() {
         heading("License conditions newly used", out)?;
@@ -109,5 +129,11 @@ pub(super) fn closing(changes: &Changes) -> String {
     }
     let (more, names) = changes.to_write();
     let names = if names > 0 { format!(", {names} for shown names only") } else { String::new() };
-    format!("{} to write again{names}.{paper}", counted(more, "radio"))
+    let some = |kind: PairKind| changes.pairs.iter().any(|pair| pair.kind == kind);
+    let hearing = match (some(PairKind::Lost), some(PairKind::Weakened)) {
+        (true, _) => " Some no longer hear others.",
+        (false, true) => " Some hear others less readily.",
+        (false, false) => "",
+    };
+    format!("{} to write again{names}.{hearing}{paper}", counted(more, "radio"))
 }

@@ -56,6 +56,11 @@ impl<'s, 'w> Ledger<'s, 'w> {
         &self.tables[number]
     }
 
+    /// All changes so far, with the number of each table in the match.
+    pub fn changed(&self) -> Vec<(u32, usize)> {
+        self.numbers.iter().copied().zip(0..).collect()
+    }
+
     fn look(&mut self, plan: Both<FileId>, number: u32) -> Option<usize> {
         let (was, is) = self.matched.pair(number);
         let (keys, on_paper) = match (was, is) {
@@ -233,6 +238,7 @@ impl<'s, 'w> Ledger<'s, 'w> {
             used.extend(group.causes.iter().map(|cause| cause.table));
             used.extend(group.radios.iter().filter_map(|(_, own)| *own));
         }
+        used.extend(comparison.pairs.iter().flat_map(|pair| pair.because.iter().copied()));
         used.sort_unstable();
         used.dedup();
         let others = self.others(&used);
@@ -245,6 +251,10 @@ impl<'s, 'w> Ledger<'s, 'w> {
             group.causes.iter_mut().for_each(|cause| cause.table = new[&cause.table]);
             group.causes.sort_by_key(|cause| cause.table);
             group.radios.iter_mut().for_each(|(_, own)| *own = own.map(|own| new[&own]));
+        }
+        for pair in &mut comparison.pairs {
+            pair.because.iter_mut().for_each(|table| *table = new[table]);
+            pair.because.sort_unstable();
         }
         comparison.fixed.iter_mut().for_each(|number| *number = new[number]);
         comparison.fixed.sort_unstable();

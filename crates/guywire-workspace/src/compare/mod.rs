@@ -7,13 +7,17 @@
 mod change;
 mod held;
 mod matching;
+mod pairs;
 mod radios;
 mod state;
+#[cfg(test)]
+mod tests;
 mod uses;
 mod value;
 
 use std::ops::Range;
 
+use guywire_plan::EntityId;
 use guywire_plan::language::Kind;
 use guywire_radio::{Emission, Hertz};
 use guywire_text::FileId;
@@ -106,6 +110,8 @@ pub struct RadioName {
     pub units: Vec<i64>,
     /// Where it is written: in the newer state, or in the older where it is gone.
     pub at: Bytes,
+    /// The table, in the state of `at`.
+    pub(crate) id: EntityId,
 }
 
 /// A table that a radio holds, and the keys of it that matter to this radio.
@@ -205,6 +211,63 @@ pub struct Use {
     pub grant: Grant,
 }
 
+/// How a radio hears a transmission, best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Heard {
+    /// It stands by there.
+    StandingBy,
+    /// It hears it while it scans.
+    IfScanning,
+    /// It would hear it on another position of its knob.
+    CouldTune,
+    /// Not at all, or not as a message, or that cannot be told.
+    No,
+}
+
+/// What became of a pair of radios.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum PairKind {
+    /// One heard the other and no longer does.
+    Lost,
+    /// It hears it less readily.
+    Weakened,
+    /// It hears it and did not.
+    Gained,
+    /// It hears it more readily.
+    Strengthened,
+}
+
+/// Radios that hear others otherwise than before: each of the receivers each of the senders.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PairChange {
+    /// The channels on which they are called by push-to-talk; none where it is about all that the senders can send.
+    pub channels: Vec<String>,
+    /// Who sends.
+    pub senders: Vec<RadioName>,
+    /// Who hears.
+    pub receivers: Vec<RadioName>,
+    /// How, before.
+    pub before: Heard,
+    /// How, after.
+    pub after: Heard,
+    /// Why not, where they hear nothing now.
+    pub why: Option<String>,
+    /// The tables that did it: numbers in [`Comparison::tables`].
+    pub because: Vec<usize>,
+}
+
+impl PairChange {
+    /// What became of the pairs.
+    pub fn kind(&self) -> PairKind {
+        match (self.before, self.after) {
+            (_, Heard::No) => PairKind::Lost,
+            (Heard::No, _) => PairKind::Gained,
+            (before, after) if before < after => PairKind::Weakened,
+            _ => PairKind::Strengthened,
+        }
+    }
+}
+
 /// What changed between two states.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Comparison {
@@ -230,6 +293,8 @@ pub struct Comparison {
     pub no_longer_used: Vec<Use>,
     /// Repeaters, networks and stations that changed: numbers in `tables`.
     pub fixed: Vec<usize>,
+    /// Who hears whom otherwise, what is lost first. Radios that are new, gone or of another status are left out.
+    pub pairs: Vec<PairChange>,
 }
 
 impl Comparison {
@@ -242,6 +307,7 @@ impl Comparison {
             && self.newly_used.is_empty()
             && self.no_longer_used.is_empty()
             && self.fixed.is_empty()
+            && self.pairs.is_empty()
     }
 
     /// How many radios must be written again, for more than shown names or for those alone.
@@ -262,6 +328,7 @@ impl Workspace {
         let mut comparison = Comparison { renamed, ..Comparison::default() };
         radios::compare(&mut ledger, &mut comparison);
         ledger.fixed_stations(&mut comparison);
+        pairs::compare(&mut ledger, &mut comparison);
         uses::compare(&states, &matched, &mut comparison);
         ledger.close(&mut comparison);
         comparison

@@ -183,7 +183,7 @@ pub(crate) fn named(state: &State<'_>, side: Side, id: EntityId) -> Option<Radio
             _ => None,
         }));
     }
-    Some(RadioName { alias: name(state, id), units, at: header(state, side, id)? })
+    Some(RadioName { alias: name(state, id), units, at: header(state, side, id)?, id })
 }
 
 fn status(state: &State<'_>, id: EntityId) -> &'static str {
