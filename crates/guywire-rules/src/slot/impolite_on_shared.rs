@@ -1,10 +1,9 @@
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{channel, license, license__assignment, plan, regime};
-use guywire_plan::{FieldPath, Known, Part, Ref, Row, Stored, View};
+use guywire_plan::language::{channel, license, license__assignment};
+use guywire_plan::{FieldPath, Known, Part, Ref, Row, View};
 use guywire_radio::Hertz;
-use guywire_radio::regime::built_in;
 
 rule! {
     /// A channel may transmit at any time, and its frequency is shared with others by license or by the service.
@@ -65,7 +64,7 @@ rule! {
         let by = match by_license(view, tx) {
             Some(true) => "its license shares that frequency with others",
             Some(false) => return,
-            None if is_service_shared(view, it) => "the service shares its frequencies",
+            None if is_service_shared(view, it, tx) => "the service shares its frequencies",
             None => return,
         };
         out.report(
@@ -104,23 +103,6 @@ fn covers(assignment: Part<'_, license__assignment::Table>, tx: Hertz) -> bool {
     within || assignment.frequency(license__assignment::tx_mhz) == Known::Is(tx)
 }
 
-fn is_service_shared(view: View<'_>, it: Ref<'_, channel::Table>) -> bool {
-    let own = it.known(channel::regime);
-    let plan = view.plan();
-    let named = match &plan {
-        Some(plan) => own.or(plan.known(plan::regime)),
-        None => own,
-    };
-    match named {
-        Known::Is(Stored::Text(name)) => built_in(view.symbol(*name)).is_some_and(|regime| regime.terms().shared),
-        Known::Is(Stored::File(file)) => {
-            let Some(regime) = view.main(*file).and_then(|id| view.get::<regime::Table>(id)) else { return false };
-            let word = |field| regime.text(field).value().map(|word| view.symbol(word));
-            match word(regime::r#use) {
-                Some(used) => used == "shared",
-                None => matches!(word(regime::license), Some("exempt" | "shared")),
-            }
-        }
-        _ => false,
-    }
+fn is_service_shared(view: View<'_>, it: Ref<'_, channel::Table>, tx: Hertz) -> bool {
+    view.service(Some(it)).is_some_and(|service| service.is_shared(service.place(tx)))
 }
