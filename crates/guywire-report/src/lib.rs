@@ -5,6 +5,7 @@
 //! format can print a secret. The pages of the rules are written by [`write_page`] and [`write_catalog`], as Markdown by
 //! [`markdown_page`] and [`markdown_catalog`].
 
+mod audience;
 mod compare;
 mod diff;
 mod excerpt;
@@ -20,6 +21,7 @@ mod visible;
 
 use std::io;
 
+pub use audience::{AudienceJson, AudienceReporter, AudienceSvg, AudienceText, Shown};
 pub use compare::{
     Changes, ChangesReporter, CompareJson, CompareMarkdown, CompareText, Group, Key, Pair, Radio, StateName, Table,
 };

@@ -6,6 +6,7 @@
 
 mod answer;
 mod ask;
+mod audience;
 mod change;
 mod compare;
 mod disk;
@@ -31,6 +32,7 @@ pub use ask::{
     Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, InlayHint, ItemKind, Lens,
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
 };
+pub use audience::{Asked, AudienceError, Heard, Matrix, Receiver, Sender, Transmission};
 pub use change::{Address, Applied, Change, Splice};
 pub use compare::{
     Became, Bytes, Cause, Comparison, Grant, Heard, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached,

@@ -3,7 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use guywire_report::{ChangesReporter, CompareJson, CompareMarkdown, CompareText, Json, Reporter, Sarif, Text};
+use guywire_report::{
+    AudienceJson, AudienceReporter, AudienceSvg, AudienceText, ChangesReporter, CompareJson, CompareMarkdown,
+    CompareText, Json, Reporter, Sarif, Text,
+};
 use guywire_rules::Level;
 use jiff::civil::Date;
 
@@ -23,6 +26,8 @@ pub(crate) enum Verb {
     Check(Check),
     /// Apply the safe fixes to the plans at PATH; nothing changes on the air.
     Mend(Mend),
+    /// Say who hears whom at PATH: all of it, or one transmission in words.
+    Audience(Audience),
     /// Say what changed on the air between two git revisions, or one and the working tree.
     Compare(Compare),
     /// Explain a rule, or list all rules.
@@ -63,6 +68,22 @@ pub(crate) struct Mend {
     /// Apply the fixes of this rule only.
     #[arg(long, value_name = "NAME")]
     pub rule: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Audience {
+    /// Folders or files of the workspaces; every plan in them is one audience.
+    #[arg(value_name = "PATH", default_value = ".")]
+    pub paths: Vec<PathBuf>,
+    /// Press here: who hears it? Absent with --radio: the channel that the radio stands by on.
+    #[arg(long, value_name = "NAME")]
+    pub channel: Option<String>,
+    /// The radio that sends.
+    #[arg(long, value_name = "ALIAS")]
+    pub radio: Option<String>,
+    /// How it is written.
+    #[arg(long, value_name = "FORMAT", value_enum, default_value_t = AudienceFormat::Text)]
+    pub format: AudienceFormat,
 }
 
 #[derive(Debug, Args)]
@@ -143,6 +164,27 @@ impl Format {
                 let repository = folder.ancestors().find(|folder| folder.join(".git").exists());
                 repository.map_or(folder.clone(), Path::to_path_buf)
             }
+        }
+    }
+}
+
+/// A form in which the audience is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum AudienceFormat {
+    /// For people at a terminal.
+    Text,
+    /// One JSON document for programs.
+    Json,
+    /// A picture of the matrix.
+    Svg,
+}
+
+impl AudienceFormat {
+    pub(crate) fn reporter(self) -> &'static dyn AudienceReporter {
+        match self {
+            AudienceFormat::Text => &AudienceText,
+            AudienceFormat::Json => &AudienceJson,
+            AudienceFormat::Svg => &AudienceSvg,
         }
     }
 }

@@ -4,7 +4,7 @@ use std::io;
 use std::path::PathBuf;
 
 use guywire_lsp::ServeError;
-use guywire_workspace::GitError;
+use guywire_workspace::{AudienceError, GitError};
 
 /// Why a command could not run, in one line, with what to do.
 #[derive(Debug, thiserror::Error)]
@@ -33,6 +33,9 @@ pub(crate) enum Failure {
     /// A revision cannot be read.
     #[error(transparent)]
     Git(#[from] GitError),
+    /// The channel or radio that was asked for sends nothing, or is not there.
+    #[error(transparent)]
+    Audience(#[from] AudienceError),
     /// The paths lie in different repositories.
     #[error(
         "the paths lie in different git repositories, and a revision is one of one repository; ask for each by itself"

@@ -1,6 +1,7 @@
 //! guywire: checks radio channel plans, on the command line and in an editor.
 
 mod arguments;
+mod audience;
 mod check;
 mod chosen;
 mod compare;

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 
 use crate::arguments::{Arguments, Verb};
 use crate::failure::Failure;
-use crate::{check, compare, compute, console, mend, why};
+use crate::{audience, check, compare, compute, console, mend, why};
 
 /// Runs the command of the arguments, the program's own name first.
 pub(crate) fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
@@ -34,6 +34,7 @@ fn dispatch(arguments: impl IntoIterator<Item = OsString>) -> Result<u8, Failure
     match Arguments::try_parse_from(arguments) {
         Ok(Arguments { verb: Verb::Check(arguments) }) => check::check(&arguments),
         Ok(Arguments { verb: Verb::Mend(arguments) }) => mend::mend(&arguments),
+        Ok(Arguments { verb: Verb::Audience(arguments) }) => audience::audience(&arguments),
         Ok(Arguments { verb: Verb::Compare(arguments) }) => compare::compare(&arguments),
         Ok(Arguments { verb: Verb::Why(arguments) }) => why::why(arguments.rule.as_deref()),
         Ok(Arguments { verb: Verb::Compute }) => compute::compute(),
