@@ -1,6 +1,6 @@
 //! Who hears a transmission, over all radios of all plans.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::ops::ControlFlow;
 use std::rc::Rc;
 
@@ -79,9 +79,12 @@ impl Audience {
 /// The radios of one plan.
 struct Fleet {
     classes: Vec<Rc<Class>>,
-    /// Who listens to a channel and how, by number of class.
-    roles: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>,
+    /// Who listens to a channel and how; made out where a transmission comes near.
+    roles: OnceCell<Roles>,
 }
+
+/// Who listens to a channel and how, by number of class.
+type Roles = FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>;
 
 /// Looks at the audience of several transmissions of one state of the plans: classes and who holds which channel are made
 /// out once. It reads every plan there is, so it is for questions and for messages of findings that are there anyway, not
@@ -126,7 +129,7 @@ impl<'v> Hearing<'v> {
     /// Who listens to a channel of a plan, and how.
     pub fn listening(&self, plan: FileId, channel: EntityId) -> Vec<(Rc<Class>, Role)> {
         let fleet = self.fleet(plan);
-        let roles = fleet.roles.get(&channel);
+        let roles = fleet.roles(self.at(plan)).get(&channel);
         roles.into_iter().flatten().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
     }
 
@@ -173,7 +176,7 @@ impl<'v> Hearing<'v> {
                 let Some(file) = self.view.file_of(channel) else { continue };
                 for plan in self.view.viewers_of(file) {
                     let fleet = self.fleet(plan);
-                    for (class, role) in fleet.roles.get(&channel).into_iter().flatten() {
+                    for (class, role) in fleet.roles(self.at(plan)).get(&channel).into_iter().flatten() {
                         visit(plan, *class, &fleet.classes[*class], channel, *role);
                     }
                 }
@@ -289,7 +292,17 @@ fn fleet(view: View<'_>) -> Fleet {
         });
         classes[number].radios.push(id);
     }
-    let mut roles: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>> = FxHashMap::default();
+    Fleet { classes: classes.into_iter().map(Rc::new).collect(), roles: OnceCell::new() }
+}
+
+impl Fleet {
+    fn roles(&self, view: View<'_>) -> &Roles {
+        self.roles.get_or_init(|| roles(view, &self.classes))
+    }
+}
+
+fn roles(view: View<'_>, classes: &[Rc<Class>]) -> Roles {
+    let mut roles = Roles::default();
     let mut zones: FxHashMap<EntityId, Rc<[EntityId]>> = FxHashMap::default();
     for (number, class) in classes.iter().enumerate() {
         for (channel, role) in positions(view, class, &mut zones) {
@@ -300,7 +313,7 @@ fn fleet(view: View<'_>) -> Fleet {
             }
         }
     }
-    Fleet { classes: classes.into_iter().map(Rc::new).collect(), roles }
+    roles
 }
 
 /// The channels that the radios of a class listen to, or could be tuned to.

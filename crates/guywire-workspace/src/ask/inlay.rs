@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use guywire_plan::audience::{Answer, Hearing};
 use guywire_plan::language::{
     Computed, Field, Kind, Tabled, Type, channel, contact, model, model__power, repeater, talkgroup,
 };
@@ -36,8 +37,10 @@ impl Workspace {
         let recorder = Recorder::new(None);
         let view = View::new(db, viewer(db, file), &recorder);
         let mut hints = Vec::new();
+        let hearing = Hearing::new(view);
         for id in tables_in(db, file, &bytes) {
             hints_of(db, view, id, &mut hints);
+            hints.extend(listeners(db, view, &hearing, id));
         }
         hints.retain(|hint| (bytes.start..=bytes.end).contains(&hint.at));
         hints.sort_by(|a, b| (a.at, &a.label).cmp(&(b.at, &b.label)));
@@ -93,6 +96,29 @@ fn hints_of(db: &Db, view: View<'_>, id: EntityId, hints: &mut Vec<InlayHint>) {
             }
         }
     }
+}
+
+/// How many listen to a channel, beside its name.
+fn listeners(db: &Db, view: View<'_>, hearing: &Hearing<'_>, id: EntityId) -> Option<InlayHint> {
+    let emission = view.air(id)?.push_to_talk().ok()?;
+    let entity = db.entity(id)?;
+    let slot = entity.record.slot(channel::name.number())?;
+    let audience = hearing.of(&emission, None);
+    let counts = [(Answer::Hears, "hear"), (Answer::IfScanning, "if scanning")];
+    let said: Vec<String> = counts
+        .into_iter()
+        .filter_map(|(answer, word)| match audience.count(answer) {
+            0 => None,
+            count => Some(format!("{count} {word}")),
+        })
+        .collect();
+    let label = match (said.is_empty(), audience.total(), audience.stations.is_empty()) {
+        (_, 0, true) => return None,
+        (true, _, true) => "nobody hears".to_owned(),
+        (true, _, false) => "a station hears".to_owned(),
+        (false, ..) => said.join(", "),
+    };
+    Some(InlayHint { at: db.bytes(entity, slot.at)?.end, label, before: false, tooltip: "who hears push to talk here" })
 }
 
 type Hint = (String, &'static str);

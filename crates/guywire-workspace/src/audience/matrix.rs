@@ -1,6 +1,6 @@
 //! Every transmission of the plans against every class of radios.
 
-use guywire_plan::audience::{Answer, Class, Emission, Hearing};
+use guywire_plan::audience::{Answer, Class, Emission, Hearing, Status};
 use guywire_plan::language::radio;
 use guywire_plan::{Db, EntityId, Known, Recorder, Row, View};
 use guywire_text::FileId;
@@ -116,10 +116,17 @@ fn receiver(view: View<'_>, class: &Class) -> Receiver {
     let shared = profiles.first().copied().flatten().filter(|first| profiles.iter().all(|it| *it == Some(*first)));
     let name = shared.map(|profile| view.symbol(profile).to_owned()).or_else(|| radios.first().cloned());
     let home = class.post.stands_by.value().and_then(|home| view.name_of(home));
+    let status = match class.post.status {
+        Known::Is(Status::Issued) | Known::Absent => "",
+        Known::Is(Status::Spare) => " (spare)",
+        Known::Is(Status::Away) => " (lost or retired)",
+        Known::Unreadable => " (status not known)",
+    };
+    let is_in_use = status.is_empty();
     Receiver {
-        name: name.unwrap_or_default(),
+        name: name.unwrap_or_default() + status,
         plan: view.path(class.viewer).to_path_buf(),
-        stands_by: home.map(str::to_owned),
+        stands_by: home.filter(|_| is_in_use).map(str::to_owned),
         radios,
     }
 }

@@ -1,6 +1,7 @@
 //! Computed values: what the language table says is computed of a key, one function each. They read through the view, take
 //! what reaches the air from the effective channel, and compute with `guywire_radio` only.
 
+mod audience;
 mod bench;
 mod carrier;
 mod fleet;
@@ -170,7 +171,10 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::Slot => squelch::say_slot(ask, page),
         Computed::UnitId => identity::say_unit_id(ask, page),
         Computed::TalkgroupId => identity::say_talkgroup_id(ask, page),
-        Computed::Talkgroup => identity::say_talkgroup(ask, page),
+        Computed::Talkgroup => {
+            identity::say_talkgroup(ask, page);
+            audience::say_of_talkgroup(ask, page);
+        }
         Computed::Contact => identity::say_contact(ask, page),
         Computed::ReceiveGroup => identity::say_receive_group(ask, page),
         Computed::Power => power::say_power(ask, page),
@@ -202,6 +206,9 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::ScanList => fleet::say_scan_list(ask, page),
         Computed::Emergency => fleet::say_emergency(ask, page),
         Computed::Profile => fleet::say_profile(ask, page),
-        Computed::Radio => fleet::say_radio(ask, page),
+        Computed::Radio => {
+            fleet::say_radio(ask, page);
+            audience::say_of_radio(ask, page);
+        }
     }
 }

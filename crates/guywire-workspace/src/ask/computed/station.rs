@@ -40,6 +40,7 @@ pub(super) fn say_channel(ask: &Ask<'_>, page: &mut Page) {
     }
     say_licensed(ask, effective, page);
     say_holders(ask, row, page);
+    super::audience::say_of_channel(ask, row, page);
 }
 
 /// Mode, emission, color code, slot.
