@@ -1,12 +1,14 @@
-"""Draws what `guywire check` prints as a picture: docs/pictures/check.svg. Run it from the root of the repository, after
-`cargo build --release -p guywire`: python3 docs/pictures/make.py
+"""Draws what `guywire check` and `guywire compare` print as pictures: docs/pictures/check.svg and compare.svg. Run it from
+the root of the repository, after `cargo build --release -p guywire`: python3 docs/pictures/make.py
 """
 
 import html
 import os
 import pathlib
 import re
+import shutil
 import subprocess
+import tempfile
 import textwrap
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -16,13 +18,29 @@ COLORS = {"31": "#d1495b", "33": "#c98a1b", "32": "#3a7d44", "34": "#3b6ea5", "3
           "91": "#d1495b", "93": "#c98a1b", "92": "#3a7d44", "94": "#3b6ea5", "96": "#2a7f86", "95": "#8a4f9e"}
 
 
-def output():
+def output(arguments, folder=ROOT, code=0):
     env = dict(os.environ, CLICOLOR_FORCE="1", NO_COLOR="")
     env.pop("NO_COLOR")
     program = ROOT / "target/release/guywire"
-    run = subprocess.run([program, "check", "docs/examples/saltmarsh-with-faults"], cwd=ROOT, env=env, capture_output=True, text=True)
-    assert run.returncode == 1, run.stderr
+    run = subprocess.run([program, *arguments], cwd=folder, env=env, capture_output=True, text=True)
+    assert run.returncode == code, run.stderr
     return run.stdout
+
+
+def compared():
+    """What is said of the demo after the cranes moved to slot 1."""
+    with tempfile.TemporaryDirectory() as folder:
+        harbor = pathlib.Path(folder) / "harbor"
+        shutil.copytree(ROOT / "docs/examples/saltmarsh", harbor)
+        author = ["-c", "user.name=Harbor", "-c", "user.email=harbor@example.org"]
+        for words in (["init", "--quiet", "-b", "main"], ["add", "--all"], ["commit", "--quiet", "-m", "state"]):
+            subprocess.run(["git", *author, *words], cwd=harbor, check=True)
+        plan = harbor / "cranes.plan.toml"
+        before = plan.read_text(encoding="utf-8")
+        plan.write_text(before.replace('slot = 2\ncall = "Cranes"', 'slot = 1\ncall = "Cranes"', 1), encoding="utf-8")
+        assert plan.read_text(encoding="utf-8") != before
+        # The name of the commit would be another each time.
+        return re.sub(r" \([0-9a-f]{12}\)", "", output(["compare", "main"], harbor)).rstrip().split("\n")
 
 
 def chosen(text):
@@ -64,11 +82,11 @@ def wrapped(line):
     return lines
 
 
-def svg(lines):
+def svg(lines, title):
     rows = [row for line in lines for row in wrapped(line)]
     width, height, step = COLUMNS * 7.3 + 32, len(rows) * 17 + 28, 17
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height}" role="img">',
-           "<title>guywire check on the demo with planted mistakes</title>",
+           f"<title>{title}</title>",
            '<rect width="100%" height="100%" rx="6" fill="#fbfaf7" stroke="#d8d4ca"/>',
            '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="12" fill="#2b2b2b" xml:space="preserve">']
     for number, (text, looks) in enumerate(rows):
@@ -84,4 +102,10 @@ def svg(lines):
 
 
 if __name__ == "__main__":
-    (ROOT / "docs/pictures/check.svg").write_text(svg(chosen(output())), encoding="utf-8")
+    found = chosen(output(["check", "docs/examples/saltmarsh-with-faults"], code=1))
+    pictures = {
+        "check": svg(found, "guywire check on the demo with planted mistakes"),
+        "compare": svg(compared(), "guywire compare on the demo after one slot changed"),
+    }
+    for name, picture in pictures.items():
+        (ROOT / f"docs/pictures/{name}.svg").write_text(picture, encoding="utf-8")

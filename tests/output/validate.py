@@ -10,6 +10,14 @@ import sys
 from pathlib import Path
 
 FORMATS = ("json", "sarif")
+# Changes of the demo that bring every part of a comparison about: file, before, after.
+COMPARED = (
+    ("cranes.plan.toml", 'slot = 2\ncall = "Cranes"', 'slot = 1\ncall = "Cranes"'),
+    ("common/places.plan.toml", "color_code = 5", "color_code = 6"),
+    ("harbor.plan.toml", "rx_mhz = 451.8375", "rx_mhz = 451.85"),
+    ("fleet.csv", "21012,Yard 2", "21017,Yard 2"),
+    ("fleet.csv", "21021,Lock 1,HH-0021,lock,2026-11,issued", "21021,Lock 1,HH-0021,lock,2026-11,lost"),
+)
 
 
 def pages(folder):
@@ -97,6 +105,50 @@ def wrong(form, document):
     yield changed(document, [*place, "snippet"], "text")
 
 
+def compared(guywire, demo, folder):
+    """What the program says of the demo after some changes, in a repository of its own."""
+    shutil.copytree(demo, folder)
+    author = ["-c", "user.name=Harbor", "-c", "user.email=harbor@example.org"]
+    for words in (["init", "--quiet", "-b", "main"], ["add", "--all"], ["commit", "--quiet", "-m", "state"]):
+        subprocess.run(["git", *author, *words], cwd=folder, check=True)
+    for name, before, after in COMPARED:
+        path = folder / name
+        text = path.read_text(encoding="utf-8")
+        if before not in text:
+            sys.exit(f"{name} of the demo does not say {before!r}")
+        path.write_text(text.replace(before, after), encoding="utf-8")
+    run = subprocess.run([guywire, "compare", "main", "--format", "json"], cwd=folder, capture_output=True, check=False)
+    if run.returncode != 0 or run.stderr:
+        sys.exit(f"guywire compare: code {run.returncode}, {run.stderr.decode()}")
+    return run.stdout
+
+
+def check_comparison(options, schema):
+    """The comparison against its schema, and wrong ones that it must refuse."""
+    path = options.work / "compare.json"
+    path.write_bytes(compared(options.guywire, options.root / "docs/examples/saltmarsh", options.work / "harbor"))
+    good, said = valid(schema, [path])
+    if not good:
+        sys.exit(f"compare:\n{said}")
+    document = json.loads(path.read_bytes())
+    for part in (document["radios"]["write_again"], document["licenses"]["newly_used"], document["fixed"], document["pairs"]):
+        if not part:
+            sys.exit("the comparison of the demo lacks a part, so that its form is not checked")
+    wrongs = [
+        changed(document, ["version"], 2),
+        changed(document, ["radios", "write_again", 0, "reach"], "paper"),
+        changed(document, ["pairs", 0, "senders"], []),
+        changed(document, ["licenses", "newly_used", 0, "granted"], None),
+        changed(document, ["tables", 0, "value"], "secret"),
+    ]
+    for number, wrong_one in enumerate(wrongs):
+        path = options.work / f"wrong-{number}.compare.json"
+        path.write_text(json.dumps(wrong_one), encoding="utf-8")
+        if valid(schema, [path])[0]:
+            sys.exit(f"{path.name} is taken for valid")
+    print(f"compare: 1 document valid, {len(wrongs)} wrong ones refused")
+
+
 def main():
     parser = argparse.ArgumentParser()
     for name in ("guywire", "root", "work", "sarif-schema"):
@@ -145,6 +197,7 @@ def main():
             if valid(schemas[form], [path])[0]:
                 sys.exit(f"{path.name} is taken for valid")
         print(f"{form}: {len(documents[form])} documents valid, {number + 1} wrong ones refused")
+    check_comparison(options, options.root / "docs/compare.schema.json")
 
 
 main()

@@ -6,7 +6,7 @@ use guywire_workspace::Reached;
 
 use super::names::listed;
 use super::text::closing;
-use super::{CAUTION, Changes, ChangesReporter, Group, Radio, use_words};
+use super::{CAUTION, Changes, ChangesReporter, Group, Radio, runs, use_words};
 use crate::visible::visible;
 
 /// Names that are listed of a group.
@@ -79,11 +79,9 @@ fn write_pairs(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
         return Ok(());
     }
     writeln!(out, "\n### Who hears whom\n")?;
-    for pair in changes.pairs.iter().take(MOST_PAIRS) {
-        writeln!(out, "- {}", escaped(&pair.words(MOST_NAMES)))?;
-        if !pair.because.is_empty() {
-            writeln!(out, "  - because: {}", escaped(&pair.because(changes)))?;
-        }
+    for run in runs(&changes.pairs, MOST_PAIRS) {
+        writeln!(out, "- because of {}", escaped(&run[0].because(changes)))?;
+        run.iter().try_for_each(|pair| writeln!(out, "  - {}", escaped(&pair.words(MOST_NAMES))))?;
     }
     match changes.pairs.len().saturating_sub(MOST_PAIRS) {
         0 => Ok(()),

@@ -414,8 +414,14 @@ impl Pair {
             let table = &changes.tables[*number];
             format!("{} ({}:{})", table.words(), table.path, table.line)
         });
-        told.collect::<Vec<_>>().join(", ")
+        let told = told.collect::<Vec<_>>().join(", ");
+        if told.is_empty() { "what cannot be told".to_owned() } else { told }
     }
+}
+
+/// The first `most` pairs, those together that follow each other and come of the same tables.
+fn runs(pairs: &[Pair], most: usize) -> impl Iterator<Item = &[Pair]> {
+    pairs[..pairs.len().min(most)].chunk_by(|a, b| a.because == b.because)
 }
 
 fn heard_words(heard: Heard) -> &'static str {

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use guywire_workspace::{PairKind, Reached};
 
 use super::names::listed;
-use super::{CAUTION, Changes, ChangesReporter, Group, Radio, counted, use_words};
+use super::{CAUTION, Changes, ChangesReporter, Group, Radio, counted, runs, use_words};
 use crate::style::{FAINT, STRONG, styled};
 use crate::visible::visible;
 
@@ -90,11 +90,9 @@ fn write_pairs(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
         return Ok(());
     }
     heading("Who hears whom", out)?;
-    for pair in changes.pairs.iter().take(MOST_PAIRS) {
-        writeln!(out, "  {}", visible(&pair.words(MOST_NAMES)))?;
-        if !pair.because.is_empty() {
-            writeln!(out, "    {} {}", styled(FAINT, "because:"), visible(&pair.because(changes)))?;
-        }
+    for run in runs(&changes.pairs, MOST_PAIRS) {
+        writeln!(out, "  {} {}", styled(FAINT, "because of"), visible(&run[0].because(changes)))?;
+        run.iter().try_for_each(|pair| writeln!(out, "    {}", visible(&pair.words(MOST_NAMES))))?;
     }
     match changes.pairs.len().saturating_sub(MOST_PAIRS) {
         0 => Ok(()),
