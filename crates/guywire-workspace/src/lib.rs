@@ -35,7 +35,7 @@ pub use ask::{
 pub use audience::{Asked, AudienceError, Heard, Matrix, Receiver, Sender, Transmission};
 pub use change::{Address, Applied, Change, Splice};
 pub use compare::{
-    Became, Bytes, Cause, Comparison, Grant, Heard, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached,
+    Became, Bytes, Cause, Comparison, Grant, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached, Reception,
     Rewrite, Side, StationClass, StatusChange, TableChange, Use,
 };
 pub use git::{GitError, GitTree, Renamed, Repository, Revision};

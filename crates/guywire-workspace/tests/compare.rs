@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use guywire_workspace::{
-    Became, Comparison, Grant, Heard, MemorySource, Novelty, Reached, StationClass, Use, Workspace,
+    Became, Comparison, Grant, MemorySource, Novelty, Reached, Reception, StationClass, Use, Workspace,
 };
 
 type Files = BTreeMap<String, String>;
@@ -453,7 +453,7 @@ fn the_other_way_round_is_the_mirror_image() {
 }
 
 /// How often what became of a pair, and of how many; `other`: the other way round.
-fn pairs(it: &Comparison, other: bool) -> BTreeMap<(Heard, Heard), usize> {
+fn pairs(it: &Comparison, other: bool) -> BTreeMap<(Reception, Reception), usize> {
     let mut counts = BTreeMap::new();
     for pair in &it.pairs {
         let heard = if other { (pair.after, pair.before) } else { (pair.before, pair.after) };

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use guywire_workspace::{Became, Grant, Heard, Novelty, PairKind, Reached, Use};
+use guywire_workspace::{Became, Grant, Novelty, PairKind, Reached, Reception, Use};
 use serde::Serialize;
 
 use super::{Changes, ChangesReporter, Group, Key, Pair, Radio, StateName, Table, class_word};
@@ -248,12 +248,12 @@ fn pair(it: &Pair) -> PairOut<'_> {
     }
 }
 
-fn heard(it: Heard) -> &'static str {
+fn heard(it: Reception) -> &'static str {
     match it {
-        Heard::StandingBy => "standing-by",
-        Heard::IfScanning => "if-scanning",
-        Heard::CouldTune => "could-tune",
-        Heard::No => "no",
+        Reception::StandingBy => "standing-by",
+        Reception::IfScanning => "if-scanning",
+        Reception::CouldTune => "could-tune",
+        Reception::No => "no",
     }
 }
 

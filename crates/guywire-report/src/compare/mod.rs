@@ -9,8 +9,8 @@ use std::io;
 use std::path::Path;
 
 use guywire_workspace::{
-    Became, Bytes, Cause, Comparison, Grant, Heard, KeyChange, Kind, Novelty, PairChange, PairKind, RadioName, Reached,
-    Revision, Rewrite, Side, StationClass, TableChange, Use, Workspace,
+    Became, Bytes, Cause, Comparison, Grant, KeyChange, Kind, Novelty, PairChange, PairKind, RadioName, Reached,
+    Reception, Revision, Rewrite, Side, StationClass, TableChange, Use, Workspace,
 };
 
 use crate::excerpt::Excerpts;
@@ -92,7 +92,7 @@ pub struct Pair {
     /// Who hears.
     pub receivers: Vec<Radio>,
     /// How, before and after.
-    pub heard: (Heard, Heard),
+    pub heard: (Reception, Reception),
     /// Why not, where they hear nothing now.
     pub why: Option<String>,
     /// The tables that did it: numbers in `tables`.
@@ -424,12 +424,12 @@ fn runs(pairs: &[Pair], most: usize) -> impl Iterator<Item = &[Pair]> {
     pairs[..pairs.len().min(most)].chunk_by(|a, b| a.because == b.because)
 }
 
-fn heard_words(heard: Heard) -> &'static str {
+fn heard_words(heard: Reception) -> &'static str {
     match heard {
-        Heard::StandingBy => "standing by",
-        Heard::IfScanning => "if scanning",
-        Heard::CouldTune => "on another position of the knob",
-        Heard::No => "not at all",
+        Reception::StandingBy => "standing by",
+        Reception::IfScanning => "if scanning",
+        Reception::CouldTune => "on another position of the knob",
+        Reception::No => "not at all",
     }
 }
 

@@ -213,7 +213,7 @@ pub struct Use {
 
 /// How a radio hears a transmission, best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Heard {
+pub enum Reception {
     /// It stands by there.
     StandingBy,
     /// It hears it while it scans.
@@ -247,9 +247,9 @@ pub struct PairChange {
     /// Who hears.
     pub receivers: Vec<RadioName>,
     /// How, before.
-    pub before: Heard,
+    pub before: Reception,
     /// How, after.
-    pub after: Heard,
+    pub after: Reception,
     /// Why not, where they hear nothing now.
     pub why: Option<String>,
     /// The tables that did it: numbers in [`Comparison::tables`].
@@ -260,8 +260,8 @@ impl PairChange {
     /// What became of the pairs.
     pub fn kind(&self) -> PairKind {
         match (self.before, self.after) {
-            (_, Heard::No) => PairKind::Lost,
-            (Heard::No, _) => PairKind::Gained,
+            (_, Reception::No) => PairKind::Lost,
+            (Reception::No, _) => PairKind::Gained,
             (before, after) if before < after => PairKind::Weakened,
             _ => PairKind::Strengthened,
         }

@@ -17,7 +17,7 @@ use super::matching::Matched;
 use super::radios::named;
 use super::state::{State, States};
 use super::value::leads;
-use super::{Comparison, Heard, PairChange, Reached, Side};
+use super::{Comparison, PairChange, Reached, Reception, Side};
 
 /// No receiver is open this far from its frequency.
 const REACH: Hertz = Hertz(2_000);
@@ -25,7 +25,7 @@ const REACH: Hertz = Hertz(2_000);
 /// What one radio makes of a transmission.
 #[derive(Debug, Clone)]
 struct Made {
-    heard: Heard,
+    heard: Reception,
     /// Why it hears nothing.
     why: Option<Rc<str>>,
     /// The channel that comes nearest, and the repeater that does not repeat.
@@ -40,8 +40,8 @@ struct Followed {
 }
 
 impl Followed {
-    fn heard(&self, radio: u32) -> Heard {
-        self.made.get(&radio).map_or(Heard::No, |made| made.heard)
+    fn heard(&self, radio: u32) -> Reception {
+        self.made.get(&radio).map_or(Reception::No, |made| made.heard)
     }
 }
 
@@ -56,7 +56,7 @@ struct Asked<'v> {
 }
 
 /// What is the same for all receivers of a row: channel (none: any), answers before and after, why not, what did it.
-type Change = (Option<u32>, Heard, Heard, Option<Rc<str>>, Vec<usize>);
+type Change = (Option<u32>, Reception, Reception, Option<Rc<str>>, Vec<usize>);
 
 /// What was found so far: for each change and its receivers, the senders.
 struct Rows<'s, 'w> {
@@ -159,16 +159,16 @@ impl<'v> Asked<'v> {
 
     fn made(&self, answer: &ClassAnswer) -> Made {
         let heard = match answer.answer {
-            Answer::Hears => Heard::StandingBy,
-            Answer::IfScanning => Heard::IfScanning,
-            Answer::CouldTune => Heard::CouldTune,
-            Answer::Unknown | Answer::Noise | Answer::No => Heard::No,
+            Answer::Hears => Reception::StandingBy,
+            Answer::IfScanning => Reception::IfScanning,
+            Answer::CouldTune => Reception::CouldTune,
+            Answer::Unknown | Answer::Noise | Answer::No => Reception::No,
         };
         let refused = answer.refused.map(|refused| {
             let name = name(self.state, refused.repeater).unwrap_or_default();
             format!("repeater \"{name}\" {}", refused.why.words())
         });
-        let why = if heard == Heard::No { refused.or_else(|| answer.outcome.words()) } else { None };
+        let why = if heard == Reception::No { refused.or_else(|| answer.outcome.words()) } else { None };
         Made { heard, why: why.map(Into::into), through: [answer.on, answer.refused.map(|it| it.repeater)] }
     }
 
@@ -194,7 +194,7 @@ impl<'v> Asked<'v> {
         for channel in channels.iter().filter_map(|number| self.id(*number)).collect::<Vec<_>>() {
             let followed = self.followed(plan, channel);
             best.repeaters.extend(&followed.repeaters);
-            for (radio, made) in followed.made.iter().filter(|(_, made)| made.heard != Heard::No) {
+            for (radio, made) in followed.made.iter().filter(|(_, made)| made.heard != Reception::No) {
                 let held = best.made.entry(*radio).or_insert_with(|| made.clone());
                 if made.heard < held.heard {
                     *held = made.clone();
@@ -391,7 +391,7 @@ impl Rows<'_, '_> {
             if heard.0 == heard.1 {
                 continue;
             }
-            let nowhere = || (heard.1 == Heard::No).then(|| Reason::Frequency.words().into());
+            let nowhere = || (heard.1 == Reception::No).then(|| Reason::Frequency.words().into());
             let why = is.and_then(|made| made.why.clone()).or_else(nowhere);
             let path = self.on_path(channel, (was, old), (is, new));
             let because = self.because(channel.is_some(), &senders, radio, path);
@@ -474,7 +474,7 @@ impl Rows<'_, '_> {
             let pairs = it.senders.len() * it.receivers.len();
             // What was or is heard without a hand on the knob comes first.
             let best = it.before.min(it.after);
-            (best == Heard::CouldTune, it.kind(), best, std::cmp::Reverse(pairs), it.channels.clone())
+            (best == Reception::CouldTune, it.kind(), best, std::cmp::Reverse(pairs), it.channels.clone())
         });
         told
     }

@@ -8,7 +8,7 @@ use guywire_plan::audience::{Answer, Hearing, Status};
 use guywire_plan::language::{Kind, radio};
 use guywire_plan::{EntityId, Known, Recorder, Row, View};
 
-use super::{Comparison, Heard};
+use super::{Comparison, Reception};
 use crate::{MemorySource, Workspace};
 
 /// Sender, channel, receiver.
@@ -40,7 +40,7 @@ fn workspace(files: &BTreeMap<PathBuf, String>) -> Workspace {
 
 /// How every radio hears every other in use on every channel on its knob; pairs that do not hear are left out. And every
 /// sender with its channels.
-fn asked(workspace: &Workspace) -> (BTreeMap<Pair, Heard>, BTreeSet<(String, String)>) {
+fn asked(workspace: &Workspace) -> (BTreeMap<Pair, Reception>, BTreeSet<(String, String)>) {
     let db = &workspace.engine.db;
     let recorder = Recorder::silent();
     let hearing = Hearing::new(View::new(db, db.file_ids().next().unwrap(), &recorder));
@@ -58,9 +58,9 @@ fn asked(workspace: &Workspace) -> (BTreeMap<Pair, Heard>, BTreeSet<(String, Str
             let Ok(emission) = view.air(channel).unwrap().push_to_talk() else { continue };
             for answer in hearing.of(&emission, None).answers {
                 let how = match answer.answer {
-                    Answer::Hears => Heard::StandingBy,
-                    Answer::IfScanning => Heard::IfScanning,
-                    Answer::CouldTune => Heard::CouldTune,
+                    Answer::Hears => Reception::StandingBy,
+                    Answer::IfScanning => Reception::IfScanning,
+                    Answer::CouldTune => Reception::CouldTune,
                     _ => continue,
                 };
                 for receiver in answer.radios.iter().map(|radio| called(*radio)) {
@@ -88,7 +88,7 @@ fn statuses(workspace: &Workspace) -> BTreeMap<String, String> {
 }
 
 /// What is told of channels that the senders hold in both states.
-fn told(comparison: &Comparison) -> BTreeMap<Pair, (Heard, Heard)> {
+fn told(comparison: &Comparison) -> BTreeMap<Pair, (Reception, Reception)> {
     let alias = |radio: &super::RadioName| radio.alias.clone().unwrap();
     let mut told = BTreeMap::new();
     for pair in &comparison.pairs {
@@ -147,14 +147,14 @@ fn every_pair_that_changes_is_told_and_no_other() {
         let (is, sent_now) = asked(&new);
         let states = (statuses(&old), statuses(&new));
         let same = |alias: &String| states.0.get(alias) == states.1.get(alias);
-        let no = Heard::No;
+        let no = Reception::No;
         let both = |(sender, channel, _): &Pair| {
             let sent = (sender.clone(), channel.clone());
             sent_then.contains(&sent) && sent_now.contains(&sent)
         };
         let pairs: BTreeSet<&Pair> = was.keys().chain(is.keys()).collect();
         let counted = pairs.into_iter().filter(|pair| both(pair) && same(&pair.0) && same(&pair.2));
-        let wanted: BTreeMap<Pair, (Heard, Heard)> = counted
+        let wanted: BTreeMap<Pair, (Reception, Reception)> = counted
             .map(|pair| (pair.clone(), (*was.get(pair).unwrap_or(&no), *is.get(pair).unwrap_or(&no))))
             .filter(|(_, (before, after))| before != after)
             .collect();
@@ -179,7 +179,7 @@ fn channels_that_come_and_go_are_told_where_they_matter() {
     *text = text.replace("\"Tug 2\", \"Pilots\", \"Rescue\"", "\"Tug 2\", \"Rescue\"");
     let comparison = workspace(&after).compared_with(&workspace(&before), &[]);
     let rows: Vec<_> = comparison.pairs.iter().filter(|pair| pair.channels.is_empty()).collect();
-    assert!(!rows.is_empty() && rows.iter().all(|row| row.after != Heard::StandingBy), "{rows:?}");
+    assert!(!rows.is_empty() && rows.iter().all(|row| row.after != Reception::StandingBy), "{rows:?}");
     let senders: BTreeSet<_> =
         rows.iter().flat_map(|row| &row.senders).filter_map(|radio| radio.alias.clone()).collect();
     assert_eq!(senders, BTreeSet::from(["Tug 1".to_owned(), "Tug 2".to_owned()]));
