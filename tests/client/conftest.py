@@ -59,9 +59,6 @@ RECORDED = {
 
 EXPECTED = BUNDLED | RECORDED
 
-# What all tests prove, by name.
-PROVED = pytest.StashKey[set[str]]()
-
 
 def program() -> str:
     path = os.environ.get("GUYWIRE", "")
@@ -107,13 +104,6 @@ def make_client() -> pytest_lsp.LanguageClient:
     register_lsp_features(client, DEFAULT_CLIENT_FEATURES | own)
     client.registrations, client.refreshed, client.part = registrations, refreshes.get, parts.get
     return client
-
-
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(config, items):
-    """Notes what all tests prove, before those that are not wanted are left out."""
-    marks = [mark for item in items for mark in item.iter_markers("proves")]
-    config.stash[PROVED] = {name for mark in marks for name in mark.args}
 
 
 @pytest.fixture

@@ -1,17 +1,22 @@
 """Each capability that the server advertises has a test that proves it, and what checks the messages does its work."""
 
+import importlib
+
 import pytest
 from lsprotocol import types
 
 import wire
-from conftest import EXPECTED, PROVED
+from conftest import EXPECTED, HERE
 from proof import advertised
 
 
-@pytest.fixture
-def proved(request) -> set[str]:
+@pytest.fixture(scope="module")
+def proved() -> set[str]:
     """What the tests of this folder prove, whether or not they are run."""
-    return request.config.stash[PROVED]
+    modules = [importlib.import_module(path.stem) for path in HERE.glob("test_*.py")]
+    tests = [test for module in modules for name, test in vars(module).items() if name.startswith("test_")]
+    marks = [mark for test in tests for mark in getattr(test, "pytestmark", []) if mark.name == "proves"]
+    return {name for mark in marks for name in mark.args}
 
 
 @pytest.mark.parametrize("name", EXPECTED)
