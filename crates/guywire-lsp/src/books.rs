@@ -154,11 +154,17 @@ impl Books {
                 continue;
             };
             let known = before.remove(uri).map(|sent| sent.list).filter(|list| result_id(list) == *value);
-            // Where it is not known what the client has, any list is news: also an empty one.
-            let (list, damaged) = known.map_or_else(|| (vec![Diagnostic::default()], true), |list| (list, false));
-            self.sent.insert(uri.clone(), Sent { file, list, damaged });
+            match known {
+                Some(list) => drop(self.sent.insert(uri.clone(), Sent { file, list, damaged: false })),
+                None => self.doubt(uri, file),
+            }
         }
         gone
+    }
+
+    /// It is not known what the client has for an address: any list is news, also an empty one.
+    pub(crate) fn doubt(&mut self, url: &Url, file: FileId) {
+        self.sent.insert(url.clone(), Sent { file, list: vec![Diagnostic::default()], damaged: true });
     }
 
     fn empty(&mut self, gone: impl Fn(&Url, &Sent) -> bool) -> Vec<PublishDiagnosticsParams> {

@@ -98,9 +98,14 @@ impl Pulls {
         self.all.drain(..).for_each(|pull| drop(pull.reply.send(Err(stopped()))));
     }
 
-    /// The client has closed a file.
-    pub(crate) fn closed(&mut self, url: &Url) {
-        self.pulled.remove(url);
+    /// The client has closed a file; yields whether it had asked for the diagnostics.
+    pub(crate) fn closed(&mut self, url: &Url) -> bool {
+        self.pulled.remove(url).is_some()
+    }
+
+    /// The client asks for the diagnostics of this open file by itself: what is told beside goes unread.
+    pub(crate) fn asks_for(&self, url: &Url) -> bool {
+        self.pulled.contains_key(url)
     }
 
     /// Notes what a file's answer was.

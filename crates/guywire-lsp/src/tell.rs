@@ -35,7 +35,8 @@ impl<E: Engine> Worker<E> {
         if self.facts.pulls && self.pulls.outdates(&url, &list) {
             self.outbox.refresh();
         }
-        if (!self.facts.pulls || self.pulls.stream().is_some())
+        let streams = self.pulls.stream().is_some() && !(self.books.get(&url).is_some() && self.pulls.asks_for(&url));
+        if (!self.facts.pulls || streams)
             && let Some(news) = self.books.news(&url, file, version, list)
         {
             self.tell(news);

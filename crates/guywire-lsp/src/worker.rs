@@ -260,7 +260,9 @@ impl<E: Engine> Worker<E> {
     fn close(&mut self, url: &Url) {
         let Some(open) = self.books.get(url) else { return };
         let file = open.file;
-        self.pulls.closed(url);
+        if self.pulls.closed(url) && self.pulls.stream().is_some() {
+            self.books.doubt(url, file);
+        }
         if let Some(file) = self.books.close(url) {
             self.apply(Change::Close(file));
         } else {

@@ -285,6 +285,26 @@ fn a_client_that_takes_parts_is_told_as_things_change() {
 }
 
 #[test]
+fn an_open_file_that_is_asked_for_is_told_of_again_once_it_is_closed() {
+    let world = World::with(&[("/w/a.plan.toml", "fine")]);
+    let mut client = client(&world);
+    let held = client.ask("workspace/diagnostic", all(&[], Some("parts")));
+    client.open(A, 1, "fine");
+    let opened = part(&mut client, "parts");
+    assert_eq!((&opened["uri"], &opened["items"]), (&json!(A), &json!([])));
+    pull(&mut client, A, None);
+    client.change(A, 2, json!([{ "text": "bad" }]));
+    assert_eq!(messages(&pull(&mut client, A, None)).len(), 1);
+    client.nothing_new(A);
+    client.close(A);
+    let closed = part(&mut client, "parts");
+    assert_eq!((&closed["uri"], &closed["items"]), (&json!(A), &json!([])), "it was never saved");
+    client.nothing_new(A);
+    client.notify("$/cancelRequest", json!({ "id": held }));
+    assert_eq!(client.error(held), -32800);
+}
+
+#[test]
 fn a_text_that_is_not_known_has_no_diagnostics() {
     let mut client = client(&World::default());
     client.open(A, 1, "bad");
