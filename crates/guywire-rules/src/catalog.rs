@@ -2,8 +2,8 @@
 
 use crate::rule::{ErasedRule, Registered};
 use crate::{
-    band, controls, emergency, group, identity, interference, model, privacy, regime, scan, slot, text, timing, tone,
-    zone,
+    band, bench, controls, emergency, group, identity, interference, model, privacy, regime, scan, slot, text, timing,
+    tone, zone,
 };
 
 /// Every rule, by family.
@@ -115,6 +115,19 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<interference::adjacent_channel_close::AdjacentChannelClose>::NEW,
     &Registered::<interference::transmit_receive_close::TransmitReceiveClose>::NEW,
     &Registered::<interference::harmonic_on_receive::HarmonicOnReceive>::NEW,
+    &Registered::<bench::reading_under_rating::ReadingUnderRating>::NEW,
+    &Registered::<bench::reading_over_rating::ReadingOverRating>::NEW,
+    &Registered::<bench::low_not_below_high::LowNotBelowHigh>::NEW,
+    &Registered::<bench::reading_below_meter::ReadingBelowMeter>::NEW,
+    &Registered::<bench::averaging_meter_on_digital::AveragingMeterOnDigital>::NEW,
+    &Registered::<bench::load_over_rating::LoadOverRating>::NEW,
+    &Registered::<bench::instrument_out_of_calibration::InstrumentOutOfCalibration>::NEW,
+    &Registered::<bench::reading_outside_band::ReadingOutsideBand>::NEW,
+    &Registered::<bench::power_varies_over_band::PowerVariesOverBand>::NEW,
+    &Registered::<bench::frequency_error_over_limit::FrequencyErrorOverLimit>::NEW,
+    &Registered::<bench::beyond_horizon::BeyondHorizon>::NEW,
+    &Registered::<bench::quality_below_target::QualityBelowTarget>::NEW,
+    &Registered::<bench::exposure_distance::ExposureDistance>::NEW,
     &Registered::<model::model_band_inverted::ModelBandInverted>::NEW,
     &Registered::<model::model_power_order::ModelPowerOrder>::NEW,
     &Registered::<model::model_capacity_inconsistent::ModelCapacityInconsistent>::NEW,

@@ -4,6 +4,7 @@
 //! [`CATALOG`]; nothing else names them.
 
 mod band;
+mod bench;
 mod catalog;
 mod controls;
 mod emergency;

@@ -37,6 +37,8 @@ pub enum Family {
     Controls,
     /// Transmitters and receivers at one site or on one frequency.
     Interference,
+    /// Readings at the bench, trials in the field, exposure.
+    Bench,
     /// Data sheets of models.
     Model,
     /// Files that describe a radio service.
@@ -60,6 +62,7 @@ impl Family {
             Family::Timing => "timing",
             Family::Controls => "controls",
             Family::Interference => "interference",
+            Family::Bench => "bench",
             Family::Model => "model",
             Family::Regime => "regime",
         }
