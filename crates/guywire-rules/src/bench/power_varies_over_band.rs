@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 rule! {
     /// One level in one mode puts out clearly more at one end of the band than at the other.
     ///
-    /// Told where the difference is over `most_db` whatever the meter's error, once a level and mode, at the weakest reading.
+    /// Told where the difference is over `most_db` whatever the meter's error, once a level and mode, at the session.
     ///
     /// ## On the air
     /// The range of the radio depends on the channel.
@@ -106,18 +106,22 @@ rule! {
                 "\"{level}\" puts out at least {apart_db:.1} dB less at {} MHz than at {} MHz in {sends} (at most {most_db} dB are wanted): the range depends on the channel. Have the radio aligned",
                 mhz(weakest.0), mhz(strongest.0),
             );
-            out.report(value(weakest.0, reading::watts), message)
-                .about(&(level, sends))
-                .related(strongest_at(strongest.0), "the strongest");
+            // At the session: of readings that are equal in everything, none is the weakest.
+            let mut found = out.report(Anchor::Header(it.id()), message).about(&(level, sends));
+            for reading in &readings {
+                let Some(means) = at_radio(view, *reading) else { continue };
+                let said = format!("at {} MHz: {:.2} to {:.2} W", mhz(*reading), means.low(), means.high());
+                found = found.related(value(*reading, reading::watts), said);
+            }
         }
     }
 }
 
+/// A reading, and a power that it may mean, W.
+type End<'v> = (Ref<'v, reading::Table>, f64);
+
 /// The weakest reading with the most that it may mean, and the strongest with the least, W. Of as many, the lower frequency.
-fn ends<'v>(
-    view: View<'v>,
-    readings: &[Ref<'v, reading::Table>],
-) -> Option<((Ref<'v, reading::Table>, f64), (Ref<'v, reading::Table>, f64))> {
+fn ends<'v>(view: View<'v>, readings: &[Ref<'v, reading::Table>]) -> Option<(End<'v>, End<'v>)> {
     let mut known: Vec<_> = readings.iter().filter_map(|it| Some((*it, at_radio(view, *it)?))).collect();
     known.sort_by_key(|(it, _)| it.frequency(reading::mhz).value());
     let weakest = known.iter().min_by(|a, b| a.1.high().total_cmp(&b.1.high()))?;
@@ -128,8 +132,4 @@ fn ends<'v>(
 
 fn mhz(it: Ref<'_, reading::Table>) -> String {
     it.frequency(reading::mhz).value().map(|carrier| carrier.mhz_text()).unwrap_or_default()
-}
-
-fn strongest_at(it: Ref<'_, reading::Table>) -> Anchor {
-    value(it, reading::watts)
 }

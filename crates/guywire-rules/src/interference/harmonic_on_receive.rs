@@ -81,11 +81,12 @@ rule! {
         for (victim, receiver) in victims {
             let hits: Vec<(Transmitter, u8)> =
                 strong.iter().filter_map(|sender| Some((*sender, harmonic(*sender, receiver)?))).collect();
-            let Some((first, n)) = hits.first() else { continue };
+            let said = hits.iter().map(|(sender, n)| {
+                (sender.frequency, format!("harmonic {n} of {} MHz ({})", sender.frequency, view.transmitter_called(*sender)))
+            });
+            let Some((_, first)) = said.min() else { continue };
             let message = format!(
-                "harmonic {n} of {} MHz ({}) falls on the input {} MHz of {}{}: while it is on, weak radios do not open the repeater. Have a filter fitted and measured, or move one of them",
-                first.frequency,
-                view.transmitter_called(*first),
+                "{first} falls on the input {} MHz of {}{}: while it is on, weak radios do not open the repeater. Have a filter fitted and measured, or move one of them",
                 receiver.frequency(),
                 view.called(victim.id()),
                 if hits.len() > 1 { ", and it is not the only one" } else { "" },
