@@ -349,6 +349,22 @@ fn what_a_name_leads_to_counts() {
     assert_eq!(told(&compared(&before, &after)), ["Air Crane 1: channel Berths: scan_list"]);
 }
 
+/// A plan that goes takes its radios with it and leaves what it shared as it was.
+#[test]
+fn a_plan_that_goes_changes_no_other() {
+    let demo = demo();
+    for plan in ["cranes.plan.toml", "harbor.plan.toml", "rescue.plan.toml"] {
+        let mut less = demo.clone();
+        less.remove(plan);
+        let (there, back) = (compared(&demo, &less), compared(&less, &demo));
+        assert!(there.gone.len() > 10 && there.gone.len() == back.added.len(), "{plan}");
+        let fixed: Vec<_> =
+            there.fixed.iter().map(|table| (there.tables[*table].kind, there.tables[*table].became)).collect();
+        assert!(fixed.iter().all(|(_, became)| *became == Became::Gone), "{plan}: {fixed:?}");
+        assert!(there.rewrites.is_empty() && there.pairs.is_empty(), "{plan}: {:?}", told(&there));
+    }
+}
+
 #[test]
 fn radios_come_go_and_change_status() {
     let small = small();

@@ -5,7 +5,7 @@ mod svg;
 mod text;
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use guywire_plan::audience::Answer;
 use guywire_workspace::{Matrix, Transmission};
@@ -65,6 +65,6 @@ pub(crate) const ANSWERS: [Answer; 6] =
     [Answer::Hears, Answer::IfScanning, Answer::CouldTune, Answer::Unknown, Answer::Noise, Answer::No];
 
 /// A path as it is shown.
-pub(crate) fn path_from(path: &PathBuf, folder: &Path) -> String {
+pub(crate) fn path_from(path: &Path, folder: &Path) -> String {
     path.strip_prefix(folder).unwrap_or(path).to_string_lossy().replace('\\', "/")
 }

@@ -98,14 +98,14 @@ fn write_uses(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
     if !changes.newly_used.is_empty() {
         writeln!(out, "\n### License conditions newly used\n")?;
         for it in &changes.newly_used {
-            let (what, grant) = use_words(it);
+            let (what, grant) = use_words(it, "was");
             writeln!(out, "- {}; **{}**", escaped(&what), escaped(&grant))?;
         }
         writeln!(out, "\n{CAUTION}")?;
     }
     if !changes.no_longer_used.is_empty() {
         writeln!(out, "\n### License conditions no longer used\n")?;
-        changes.no_longer_used.iter().try_for_each(|it| writeln!(out, "- {}", escaped(&use_words(it).0)))?;
+        changes.no_longer_used.iter().try_for_each(|it| writeln!(out, "- {}", escaped(&use_words(it, "now").0)))?;
     }
     Ok(())
 }

@@ -433,8 +433,8 @@ fn heard_words(heard: Reception) -> &'static str {
     }
 }
 
-/// A use of a license, in words: what it is, then what the licenses say.
-fn use_words(it: &Use) -> (String, String) {
+/// A use of a license, in words: what it is, then what the licenses say. `other` leads to the figures of the other state.
+fn use_words(it: &Use, other: &str) -> (String, String) {
     let class = class_word(it.class);
     let emission = it.emission.map(|emission| format!(" {emission}")).unwrap_or_default();
     let watts = |power: Option<f64>| power.map_or("power not known".to_owned(), |power| format!("{power} W"));
@@ -442,8 +442,8 @@ fn use_words(it: &Use) -> (String, String) {
     let count = |units: usize| format!("{units} {senders}{}", if units == 1 { "" } else { "s" });
     let was = it.was;
     let news = |news: &Novelty| match (news, was) {
-        (Novelty::Power, Some((power, _))) => format!("{} (was {})", watts(it.power_w), watts(power)),
-        (Novelty::Units, Some((_, units))) => format!("{} (was {units})", count(it.units)),
+        (Novelty::Power, Some((power, _))) => format!("{} ({other} {})", watts(it.power_w), watts(power)),
+        (Novelty::Units, Some((_, units))) => format!("{} ({other} {units})", count(it.units)),
         (Novelty::Carrier, _) => format!("the carrier, with {}, {}", watts(it.power_w), count(it.units)),
         (Novelty::Class, _) => format!("the class of station, with {}, {}", watts(it.power_w), count(it.units)),
         _ => format!("the emission, with {}, {}", watts(it.power_w), count(it.units)),

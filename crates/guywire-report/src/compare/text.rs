@@ -104,14 +104,14 @@ fn write_uses(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
     if !changes.newly_used.is_empty() {
         heading("License conditions newly used", out)?;
         for it in &changes.newly_used {
-            let (what, grant) = use_words(it);
+            let (what, grant) = use_words(it, "was");
             writeln!(out, "  {}; {}", visible(&what), visible(&grant))?;
         }
         writeln!(out, "  {}", styled(FAINT, CAUTION))?;
     }
     if !changes.no_longer_used.is_empty() {
         heading("License conditions no longer used", out)?;
-        changes.no_longer_used.iter().try_for_each(|it| writeln!(out, "  {}", visible(&use_words(it).0)))?;
+        changes.no_longer_used.iter().try_for_each(|it| writeln!(out, "  {}", visible(&use_words(it, "now").0)))?;
     }
     Ok(())
 }

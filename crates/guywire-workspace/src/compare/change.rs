@@ -191,7 +191,11 @@ impl<'s, 'w> Ledger<'s, 'w> {
         let plans: Vec<Both<FileId>> = self.states.plans().filter(|plan| self.states.can_differ(*plan)).collect();
         for plan in plans {
             for number in self.seen_by(plan, &[Kind::Repeater, Kind::Network, Kind::Station]) {
-                comparison.fixed.extend(self.change(plan, number));
+                let is_in_both = matches!(self.matched.pair(number), (Some(_), Some(_)));
+                // Of a plan that is new or gone: what others see too leads elsewhere for them, and is no change.
+                if plan.0.is_some() && plan.1.is_some() || !is_in_both {
+                    comparison.fixed.extend(self.change(plan, number));
+                }
             }
         }
         comparison.fixed.sort_unstable();
