@@ -61,6 +61,21 @@
     (until "the hover is shown" shown)
     (dolist (wanted (act 'hover 'says)) (says shown wanted))))
 
+;; Types in the line of the finding, asks for what comes next, and undoes it.
+(defun completes ()
+  (go-to (act 'complete 'line))
+  (delete-region (line-beginning-position) (line-end-position))
+  (insert (act 'complete 'typed))
+  (let* ((table (eglot-completion-at-point))
+         (typed (buffer-substring-no-properties (nth 0 table) (nth 1 table)))
+         (offered (all-completions typed (nth 2 table))))
+    (unless (seq-find (lambda (each) (string-match-p (regexp-quote (act 'complete 'offered)) each)) offered)
+      (error "Offered: %S" offered)))
+  (delete-region (line-beginning-position) (line-end-position))
+  (insert (act 'complete 'line))
+  ;; The server hears of it when the editor is idle; here it never is.
+  (eglot--signal-textDocument/didChange))
+
 (defun renames ()
   (go-to (act 'rename 'line) "\"")
   ;; eglot asks before it edits several files.
@@ -94,7 +109,7 @@
 ;; eglot waits for the first command; here none is typed.
 (run-hooks 'post-command-hook)
 (until "the server is connected" (eglot-current-server))
-(dolist (each '(reads-findings hovers renames takes-fix sees-it-gone))
+(dolist (each '(reads-findings hovers completes renames takes-fix sees-it-gone))
   (funcall each)
   (message "  %s" each))
 (message "passed")

@@ -61,6 +61,26 @@ local function hovers()
   vim.api.nvim_win_close(window, true)
 end
 
+-- Types in the line of the finding, has the editor ask for what comes next, and undoes it.
+local function completes()
+  local number = go_to(acts.complete.line)
+  vim.fn.setline(number, acts.complete.typed)
+  vim.api.nvim_win_set_cursor(0, { number, 0 })
+  local offered
+  vim.keymap.set('i', '<F9>', function()
+    until_true('something is offered', function()
+      return #vim.fn.complete_info({ 'items' }).items > 0
+    end)
+    offered = vim.fn.complete_info({ 'items' }).items
+  end)
+  vim.api.nvim_feedkeys(vim.keycode('A<C-x><C-o><F9><C-e><Esc>'), 'tx', false)
+  local words = vim.tbl_map(function(item)
+    return item.abbr
+  end, offered)
+  assert(vim.tbl_contains(words, acts.complete.offered), 'offered: ' .. vim.inspect(words))
+  vim.fn.setline(number, acts.complete.line)
+end
+
 local function renames()
   go_to(acts.rename.line, acts.rename.word)
   vim.lsp.buf.rename(acts.rename.to)
@@ -97,6 +117,7 @@ local function test()
   vim.cmd.edit(vim.fs.joinpath(assert(vim.env.PLANS), acts.file))
   reads_findings()
   hovers()
+  completes()
   renames()
   takes_fix()
   sees_it_gone()

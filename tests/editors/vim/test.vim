@@ -54,6 +54,29 @@ function! s:Hovers() abort
   pclose
 endfunction
 
+" Types in the line of the finding, has ALE ask for what comes next, and undoes it.
+function! s:Completes() abort
+  call s:GoTo(s:acts.complete.line, s:acts.complete.line)
+  call setline('.', s:acts.complete.typed)
+  " A person is in Insert mode, behind what is typed; a script is not.
+  runtime autoload/ale/util.vim
+  function! ale#util#Mode(...) abort
+    return 'i'
+  endfunction
+  let l:offered = []
+  call ale#completion#GetCompletions('ale-callback', {
+    \ 'line': line('.'),
+    \ 'column': col('$'),
+    \ 'callback': {items -> extend(l:offered, items)},
+    \ })
+  call s:Until('something is offered', {-> !empty(l:offered)})
+  let l:words = map(copy(l:offered), 'v:val.word')
+  if empty(filter(copy(l:words), {_, word -> stridx(word, s:acts.complete.offered) >= 0}))
+    throw 'offered: ' . string(l:words)
+  endif
+  call setline('.', s:acts.complete.line)
+endfunction
+
 function! s:Written(file, line) abort
   return index(readfile($PLANS . '/' . a:file), a:line) >= 0
 endfunction
@@ -106,6 +129,7 @@ function! s:Test() abort
   endif
   call s:ReadsFindings()
   call s:Hovers()
+  call s:Completes()
   call s:Renames()
   call s:TakesFix()
   call s:SeesItGone()
