@@ -139,6 +139,11 @@ class Editor {
 
   async picture(name, clip) {
     if (PICTURES) {
+      // What fades in is drawn whole; what turns for ever is not waited for.
+      await this.page.evaluate(() => {
+        const ends = document.getAnimations().filter((each) => each.effect?.getComputedTiming().endTime !== Infinity);
+        return Promise.allSettled(ends.map((each) => each.finished));
+      });
       await this.page.screenshot({ path: join(PICTURES, `${name}.png`), clip });
     }
   }
