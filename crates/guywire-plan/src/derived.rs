@@ -9,7 +9,7 @@ use guywire_text::FileId;
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
-use crate::audience::{self, Air, Ear, Post, Status};
+use crate::audience::{self, Air, Ear, Post, Relay, Status};
 use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
@@ -74,7 +74,9 @@ pub enum Value {
     /// Of [`What::Post`].
     Post(Arc<Post>),
     /// Of [`What::Ear`].
-    Ear(Ear),
+    Ear(Arc<Ear>),
+    /// Of [`What::Relay`].
+    Relay(Arc<Relay>),
     /// Of [`What::Marks`].
     Marks(Arc<[Bucket]>),
 }
@@ -117,7 +119,8 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
         What::Air => Value::Air(audience::air(view, view.get(entity)?).map(Arc::new)),
         What::Home => Value::Home(audience::home(view, view.get(entity)?)),
         What::Post => Value::Post(Arc::new(audience::post(view, view.get(entity)?))),
-        What::Ear => Value::Ear(audience::ear(view, view.get(entity)?)),
+        What::Ear => Value::Ear(Arc::new(audience::ear(view, view.get(entity)?))),
+        What::Relay => Value::Relay(Arc::new(audience::relay(view, view.get(entity)?))),
         What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
         What::Marks => Value::Marks(marks(view, entity).into()),
         What::Cell => return None,
@@ -178,11 +181,12 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
         Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
         Some(Value::Air(Some(air))) => block(air.rx).map(Bucket::Receives).into_iter().collect(),
-        Some(Value::Ear(ear)) if ear.stands_by || ear.scans => match ear.rx {
+        Some(Value::Ear(ear)) => match ear.rx {
             Known::Is(_) => block(ear.rx).map(Bucket::Listens).into_iter().collect(),
             Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
             Known::Absent => SmallVec::new(),
         },
+        Some(Value::Relay(relay)) => block(relay.input).map(Bucket::RepeaterOn).into_iter().collect(),
         Some(Value::Post(post)) => match (post.status, post.stands_by) {
             (Known::Is(Status::Spare | Status::Away), _) => SmallVec::new(),
             (_, Known::Is(channel)) => SmallVec::from_slice(&[Bucket::StandsOn(viewer, channel)]),
@@ -252,7 +256,7 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
         marks.extend(number(it.whole(repeater::id)));
         if let Known::Is(input) = it.frequency(repeater::rx_mhz) {
             let block = Bucket::block(input);
-            marks.extend([Bucket::Input(viewer, input), Bucket::InputNear(viewer, block), Bucket::RepeaterOn(block)]);
+            marks.extend([Bucket::Input(viewer, input), Bucket::InputNear(viewer, block)]);
         }
         match it.frequency(repeater::tx_mhz) {
             Known::Is(output) => {

@@ -147,8 +147,10 @@ pub enum What {
     Home,
     /// Where a radio normally is, and what it holds.
     Post,
-    /// Whether anybody listens to a channel without turning the knob.
+    /// Who listens to a channel without turning the knob.
     Ear,
+    /// A repeater resolved to what is on the air.
+    Relay,
     /// The buckets of an entity that has no other computed value.
     Marks,
     /// Findings: not a derived value, listed here to be last.
@@ -157,7 +159,7 @@ pub enum What {
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 10] = [
+    pub const DERIVED: [What; 11] = [
         What::Service,
         What::ProfileModels,
         What::ZoneModels,
@@ -167,6 +169,7 @@ impl What {
         What::Home,
         What::Post,
         What::Ear,
+        What::Relay,
         What::Marks,
     ];
 
@@ -178,7 +181,8 @@ impl What {
             Kind::Zone => &[What::ZoneModels, What::Home],
             Kind::Channel => &[What::Channel, What::Air, What::Ear],
             Kind::Radio => &[What::UnitIds, What::Post, What::Marks],
-            Kind::Site | Kind::Station | Kind::Repeater | Kind::Talkgroup => &[What::Marks],
+            Kind::Site | Kind::Station | Kind::Talkgroup => &[What::Marks],
+            Kind::Repeater => &[What::Relay, What::Marks],
             _ => &[],
         }
     }

@@ -8,7 +8,7 @@ use guywire_radio::regime::Regime;
 use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
 
-use crate::audience::{Air, Post};
+use crate::audience::{Air, Ear, Post, Relay};
 use crate::bag::Bag;
 use crate::db::{Db, FileProblem};
 use crate::derived::{Channel, Value};
@@ -491,6 +491,22 @@ impl<'v> View<'v> {
     pub fn post(self, id: EntityId) -> Option<&'v Post> {
         match self.derived(What::Post, id) {
             Some(Value::Post(post)) => Some(post),
+            _ => None,
+        }
+    }
+
+    /// Who listens to a channel without turning the knob; none where the entity is no channel.
+    pub fn ear(self, id: EntityId) -> Option<&'v Ear> {
+        match self.derived(What::Ear, id) {
+            Some(Value::Ear(ear)) => Some(ear),
+            _ => None,
+        }
+    }
+
+    /// What a repeater is on the air; none where the entity is no repeater.
+    pub fn relay(self, id: EntityId) -> Option<&'v Relay> {
+        match self.derived(What::Relay, id) {
+            Some(Value::Relay(relay)) => Some(relay),
             _ => None,
         }
     }

@@ -3,7 +3,7 @@
 use crate::rule::{ErasedRule, Registered};
 use crate::{
     band, bench, controls, emergency, group, identity, interference, model, privacy, regime, scan, slot, text, timing,
-    tone, zone,
+    tone, waiver, zone,
 };
 
 /// Every rule, by family.
@@ -185,6 +185,10 @@ pub static CATALOG: &[&dyn ErasedRule] = &[
     &Registered::<emergency::emergency_revert_unreachable::EmergencyRevertUnreachable>::NEW,
     &Registered::<emergency::emergency_without_trigger::EmergencyWithoutTrigger>::NEW,
     &Registered::<emergency::emergency_revert_receive_only::EmergencyRevertReceiveOnly>::NEW,
+    &Registered::<waiver::waiver_without_reason::WaiverWithoutReason>::NEW,
+    &Registered::<waiver::waiver_expired::WaiverExpired>::NEW,
+    &Registered::<waiver::waiver_too_long::WaiverTooLong>::NEW,
+    &Registered::<waiver::waiver_unused::WaiverUnused>::NEW,
 ];
 
 /// The rule of a name.

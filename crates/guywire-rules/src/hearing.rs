@@ -17,12 +17,14 @@ pub(crate) struct Heard {
 }
 
 /// Follows a transmission until two radios are found that hear it: then, whoever sends, another one does.
-pub(crate) fn heard(view: View<'_>, rays: &Rays) -> Heard {
+pub(crate) fn heard(view: View<'_>, rays: &Rays, first: EntityId) -> Heard {
     let mut heard = Heard { radios: Vec::new(), may_be: false, misses: Vec::new() };
-    let _ = view.each_listener(rays, &mut |listener| {
+    let _ = view.each_listener(rays, Some(first), &mut |listener| {
         match listener.outcome {
-            Outcome::Heard if !heard.radios.contains(&listener.radio) => heard.radios.push(listener.radio),
-            Outcome::Heard => {}
+            Outcome::Heard => {
+                let new = listener.radio.filter(|radio| !heard.radios.contains(radio));
+                heard.radios.extend(new);
+            }
             Outcome::Unknown => heard.may_be = true,
             Outcome::Noise(_) | Outcome::No(_) => heard.misses.push(listener),
         }
@@ -67,16 +69,19 @@ pub(crate) fn is_in(view: View<'_>, station: Ref<'_, station::Table>, named: Ent
 /// The nearest of those who miss a call, as the end of a sentence; nothing where nobody listens near the frequency.
 pub(crate) fn nearest_miss(view: View<'_>, misses: &[Listener]) -> Option<String> {
     let named = misses.iter().filter_map(|miss| {
-        let radio = view.name_of(miss.radio)?;
+        let radio = miss.radio.and_then(|radio| view.name_of(radio));
         let channel = view.name_of(miss.channel)?;
-        Some((std::cmp::Reverse(miss.outcome.depth()), miss.role, radio, channel, miss.outcome.words()?))
+        Some((std::cmp::Reverse(miss.outcome.depth()), miss.role, channel, radio, miss.outcome.words()?))
     });
-    let (_, role, radio, channel, why) = named.min()?;
+    let (_, role, channel, radio, why) = named.min()?;
     let way = match role {
         Role::StandsBy | Role::OnKnob => "stands by on",
         Role::Scans => "scans",
     };
-    Some(format!("\"{radio}\" {way} \"{channel}\" and {why}"))
+    Some(match radio {
+        Some(radio) => format!("\"{radio}\" {way} \"{channel}\" and {why}"),
+        None => format!("who {way} \"{channel}\" {why}"),
+    })
 }
 
 /// The carrier and what is on it, for messages.

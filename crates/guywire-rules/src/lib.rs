@@ -27,6 +27,7 @@ mod testing;
 mod text;
 mod timing;
 mod tone;
+mod waiver;
 mod zone;
 
 pub use catalog::{CATALOG, find};

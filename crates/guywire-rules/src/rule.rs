@@ -39,6 +39,8 @@ pub enum Family {
     Interference,
     /// Readings at the bench, trials in the field, exposure.
     Bench,
+    /// Waivers of findings.
+    Waiver,
     /// Data sheets of models.
     Model,
     /// Files that describe a radio service.
@@ -63,6 +65,7 @@ impl Family {
             Family::Controls => "controls",
             Family::Interference => "interference",
             Family::Bench => "bench",
+            Family::Waiver => "waiver",
             Family::Model => "model",
             Family::Regime => "regime",
         }

@@ -11,7 +11,7 @@ use crate::groups::Groups;
 use crate::lex::{after_blanks, after_mark, line_end};
 use crate::parse::Parser;
 use crate::read::{first_keys, read_block};
-use crate::scan::{Cut, Window, scan};
+use crate::scan::{Cut, MARKED, Window, scan};
 use crate::{BlockId, Span};
 
 /// The block before the first header has an error, or a line, that belongs to no key.
@@ -131,6 +131,24 @@ impl Document {
     /// How many blocks there are.
     pub fn block_count(&self) -> usize {
         self.list.len()
+    }
+
+    /// The blocks from one on, in text order.
+    pub fn blocks_from(&self, block: BlockId) -> impl Iterator<Item = BlockId> + '_ {
+        let first = self.list.find(block);
+        std::iter::successors(first, |at| Some(self.list.next(*at)))
+            .map_while(|at| self.list.get(at).map(|block| block.id))
+    }
+
+    /// The blocks that have [`MARK`](crate::MARK) somewhere, in text order. Costs the number of chunks and of those found.
+    pub fn marked_blocks(&self) -> Vec<BlockId> {
+        let mut found = Vec::new();
+        let mut at = self.list.first();
+        while let Some(marked) = self.list.with_flag(MARKED, at) {
+            found.extend(self.list.get(marked).map(|block| block.id));
+            at = self.list.next(marked);
+        }
+        found
     }
 
     /// The text of a block. `None`: there is no such block now.

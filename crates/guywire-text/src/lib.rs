@@ -31,6 +31,7 @@ pub use document::Document;
 pub use error::{EditError, SyntaxError, SyntaxErrorKind};
 pub use parse::Header;
 pub use read::{Reading, Statement, read_block};
+pub use scan::MARK;
 pub use types::{
     BlockId, Datetime, Delta, Encoding, Entry, FileId, Item, Key, Place, Position, Span, Table, TopTable, Unit,
     UnitKey, Value,

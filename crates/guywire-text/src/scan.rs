@@ -17,6 +17,12 @@ pub(crate) const TRIPLE_BASIC: u8 = 2;
 /// The block has three single quotes side by side.
 pub(crate) const TRIPLE_LITERAL: u8 = 4;
 
+/// The block has [`MARK`].
+pub(crate) const MARKED: u8 = 16;
+
+/// What begins a waiver in a comment. Blocks that have it are known, so that waivers are found without looking at the rest.
+pub const MARK: &str = "waive(";
+
 pub(crate) fn triple_flag(quote: Quote) -> u8 {
     match quote {
         Quote::Basic => TRIPLE_BASIC,
@@ -131,7 +137,16 @@ fn cut(bytes: &[u8], start: usize, end: usize, flags: u8) -> Cut {
             cut.flags |= triple_flag(quote);
         }
     }
+    if has_mark(&bytes[start..end]) {
+        cut.flags |= MARKED;
+    }
     cut
+}
+
+fn has_mark(bytes: &[u8]) -> bool {
+    let mark = MARK.as_bytes();
+    let ends = bytes.iter().enumerate().filter(|(_, byte)| **byte == b'(');
+    ends.into_iter().any(|(end, _)| bytes[..=end].ends_with(mark))
 }
 
 #[cfg(test)]

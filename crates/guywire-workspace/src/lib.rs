@@ -20,6 +20,7 @@ mod since;
 mod source;
 #[cfg(test)]
 mod tests;
+mod waivers;
 mod workspace;
 
 use std::ops::Range;

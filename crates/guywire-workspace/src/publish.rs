@@ -10,6 +10,7 @@ use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::answer::{FileFindings, Related, Shown};
+use crate::waivers;
 use crate::workspace::Workspace;
 
 /// Findings of one file that are shown where nothing else is said.
@@ -58,6 +59,11 @@ pub(crate) fn uncapped(workspace: &Workspace, file: FileId) -> Vec<Shown> {
 
 /// Every finding of a file, the cap left out, with the keys that they had if the file had this shown path.
 pub(crate) fn uncapped_at(workspace: &Workspace, file: FileId, shown_path: &str) -> Vec<Shown> {
+    leveled(workspace, file, shown_path).0
+}
+
+/// Every finding of a file with its level: those that are shown, and those that waivers accept.
+fn leveled(workspace: &Workspace, file: FileId, shown_path: &str) -> (Vec<Shown>, Vec<Shown>) {
     let settings = workspace.settings_of(file);
     let mut in_file = Fnv::default();
     shown_path.hash(&mut in_file);
@@ -66,17 +72,25 @@ pub(crate) fn uncapped_at(workspace: &Workspace, file: FileId, shown_path: &str)
         .filter(|found| settings.level(found.finding) != Level::Off)
         .filter_map(|found| show(workspace, file, in_file, settings.level(found.finding), &found))
         .collect();
-    shown.sort_by(|a, b| {
-        (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(
-            b.bytes.start,
-            b.rule,
-            &b.message,
-            b.key,
-            b.bytes.end,
-        ))
-    });
-    tell_equals_apart(&mut shown);
-    shown
+    let mut waived = waivers::apply(workspace, file, in_file, &mut shown);
+    for found in [&mut shown, &mut waived] {
+        found.sort_by(|a, b| {
+            (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(
+                b.bytes.start,
+                b.rule,
+                &b.message,
+                b.key,
+                b.bytes.end,
+            ))
+        });
+        tell_equals_apart(found);
+    }
+    (shown, waived)
+}
+
+/// The findings of a file that waivers accept.
+pub(crate) fn waived(workspace: &Workspace, file: FileId) -> Vec<Shown> {
+    leveled(workspace, file, &workspace.shown_path(file)).1
 }
 
 /// The findings of a file.

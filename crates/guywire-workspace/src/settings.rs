@@ -1,6 +1,6 @@
 //! What `guywire.toml` says: which files are plans, levels and options of rules, the day to judge by.
 
-use guywire_plan::language::{RULES, WORKSPACE, rules__options, workspace};
+use guywire_plan::language::{RULES, WAIVERS, WORKSPACE, rules__options, waivers, workspace};
 use guywire_plan::{Db, Known, Record, Row, Stored};
 use guywire_rules::{CATALOG, Finding, Level, RuleId};
 use guywire_text::FileId;
@@ -10,12 +10,29 @@ use rustc_hash::FxHashMap;
 use crate::engine::Options;
 
 /// The settings of a root.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Settings {
     pub levels: FxHashMap<RuleId, Level>,
     pub options: Options,
     pub as_of: Option<Date>,
     pub plans: Option<Vec<String>>,
+    /// A waiver must give a reason.
+    pub reason_required: bool,
+    /// Longest time that a waiver may last.
+    pub longest_waiver_days: Option<i64>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings {
+            levels: FxHashMap::default(),
+            options: Options::default(),
+            as_of: None,
+            plans: None,
+            reason_required: true,
+            longest_waiver_days: None,
+        }
+    }
 }
 
 impl Settings {
@@ -27,11 +44,20 @@ impl Settings {
             if std::ptr::eq(entity.record.spec, &RULES) {
                 settings.read_rules(db, &entity.record);
             }
+            if std::ptr::eq(entity.record.spec, &WAIVERS) {
+                settings.read_waivers(&entity.record);
+            }
             if std::ptr::eq(entity.record.spec, &WORKSPACE) {
                 settings.read_workspace(db, &entity.record);
             }
         }
         settings
+    }
+
+    fn read_waivers(&mut self, record: &Record) {
+        let part = guywire_plan::Part::<waivers::Table>::new(record);
+        self.reason_required = part.truth(waivers::reason_required).value().unwrap_or(true);
+        self.longest_waiver_days = part.whole(waivers::longest_days).value();
     }
 
     fn read_workspace(&mut self, db: &Db, record: &Record) {
@@ -95,6 +121,11 @@ impl Settings {
             Some(level) if !about.always || *level > about.level => *level,
             _ => finding.level.unwrap_or(about.level),
         }
+    }
+
+    /// The level of a rule here, where no finding says another.
+    pub fn level_of(&self, rule: RuleId) -> Level {
+        self.levels.get(&rule).copied().unwrap_or(CATALOG[rule.0 as usize].about().level)
     }
 
     /// Whether these settings give a rule a level at which it is shown.

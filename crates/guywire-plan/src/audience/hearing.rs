@@ -25,8 +25,6 @@ pub struct Class {
     pub viewer: FileId,
     /// Where they are and what they hold.
     pub post: Post,
-    /// What they decide themselves.
-    pub gear: Gear,
     /// The radios, in the order of the plan.
     pub radios: Vec<EntityId>,
 }
@@ -149,7 +147,7 @@ impl<'v> Hearing<'v> {
                 let Some(air) = self.at(plan).air(channel) else { return };
                 // Radios that are called and those that are not are told apart.
                 for is_called in if unit.is_some() { &[false, true][..] } else { &[false][..] } {
-                    let outcome = receive(&ray.emission, air, &class.gear, *is_called);
+                    let outcome = receive(&ray.emission, air, &class.post.gear, *is_called);
                     let found = Best { answer: answer(outcome, role), on: Some(channel), outcome, role, refused: None };
                     self.keep(&mut best, (plan, number, *is_called), found);
                 }
@@ -286,8 +284,7 @@ fn fleet(view: View<'_>) -> Fleet {
     for id in radios {
         let Some(post) = view.post(id) else { continue };
         let number = *by_post.entry(post).or_insert_with(|| {
-            let (viewer, gear) = (view.viewer(), view.gear(post));
-            classes.push(Class { viewer, post: post.clone(), gear, radios: Vec::new() });
+            classes.push(Class { viewer: view.viewer(), post: post.clone(), radios: Vec::new() });
             classes.len() - 1
         });
         classes[number].radios.push(id);
@@ -342,8 +339,8 @@ fn positions(view: View<'_>, class: &Class, zones: &mut FxHashMap<EntityId, Rc<[
 pub struct Listener {
     /// The plan of the radio.
     pub viewer: FileId,
-    /// The radio.
-    pub radio: EntityId,
+    /// The radio; none where all that listen to the channel fail for the same reason.
+    pub radio: Option<EntityId>,
     /// The channel that it listens to.
     pub channel: EntityId,
     /// Standing by or scanning.
@@ -354,11 +351,21 @@ pub struct Listener {
 
 impl<'v> View<'v> {
     /// Calls `visit` for every radio in use that stands by or scans near one of the carriers, with what it makes of it,
-    /// until it says to stop. Records only what was looked at, so a rule that stops early is judged again seldom.
-    pub fn each_listener(self, rays: &Rays, visit: &mut dyn FnMut(Listener) -> ControlFlow<()>) -> ControlFlow<()> {
+    /// until it says to stop; once for a channel that no radio could hear it on. Those on the channel `first` come first.
+    /// Records only what was looked at, so a rule that stops early is judged again seldom.
+    pub fn each_listener(
+        self,
+        rays: &Rays,
+        first: Option<EntityId>,
+        visit: &mut dyn FnMut(Listener) -> ControlFlow<()>,
+    ) -> ControlFlow<()> {
+        if let Some(first) = first {
+            rays.rays.iter().try_for_each(|ray| self.listeners_on(first, &ray.emission, visit))?;
+        }
         for ray in &rays.rays {
             for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
-                for channel in self.alike(Bucket::Listens(block)) {
+                for channel in self.alike(Bucket::Listens(block)).into_iter().filter(|channel| first != Some(*channel))
+                {
                     self.listeners_on(channel, &ray.emission, visit)?;
                 }
             }
@@ -374,20 +381,23 @@ impl<'v> View<'v> {
     ) -> ControlFlow<()> {
         let Some(file) = self.file_of(channel) else { return ControlFlow::Continue(()) };
         for viewer in self.viewers_of(file) {
-            let view = View { viewer, ..self };
-            let Some(air) = view.air(channel) else { continue };
+            let view = self.at(viewer);
+            let (Some(ear), Some(air)) = (view.ear(channel), view.air(channel)) else { continue };
+            let Some((_, best)) = ear.homes.iter().min_by_key(|(_, role)| *role) else { continue };
             // What no radio hears is not asked of each.
-            if let Outcome::No(Reason::Frequency) = receive(ray, air, &Gear::UNWRITTEN, true) {
-                continue;
+            match receive(ray, air, &Gear::UNWRITTEN, true) {
+                Outcome::No(Reason::Frequency) => continue,
+                outcome @ Outcome::No(reason) if reason != Reason::Key && !is_to_one(ray) => {
+                    visit(Listener { viewer, radio: None, channel, role: *best, outcome })?;
+                    continue;
+                }
+                _ => {}
             }
-            let mut homes = vec![(channel, Role::StandsBy)];
-            homes
-                .extend(view.scanned_from(channel).into_iter().filter(|it| *it != channel).map(|it| (it, Role::Scans)));
-            for (home, role) in homes {
-                for radio in view.alike(Bucket::StandsOn(viewer, home)) {
+            for (home, role) in ear.homes.iter() {
+                for radio in view.alike(Bucket::StandsOn(viewer, *home)) {
                     let Some(post) = view.post(radio) else { continue };
-                    let outcome = receive(ray, air, &view.gear(post), view.is_called(radio, ray));
-                    visit(Listener { viewer, radio, channel, role, outcome })?;
+                    let outcome = receive(ray, air, &post.gear, view.is_called(radio, ray));
+                    visit(Listener { viewer, radio: Some(radio), channel, role: *role, outcome })?;
                 }
             }
         }
@@ -448,6 +458,10 @@ impl<'v> View<'v> {
             Known::Absent | Known::Unreadable => Vec::new(),
         }
     }
+}
+
+fn is_to_one(emission: &Emission) -> bool {
+    matches!(called_by(emission), Some(Called::Unit(_)))
 }
 
 fn called_by(emission: &Emission) -> Option<Called> {

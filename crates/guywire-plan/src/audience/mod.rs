@@ -16,6 +16,7 @@ mod hearing;
 mod path;
 mod post;
 mod receive;
+mod relay;
 mod words;
 
 pub(crate) use air::air;
@@ -26,6 +27,8 @@ pub use path::{Leg, Ray, Rays, Refusal, WhyNotRepeated};
 pub use post::{Ear, Gear, Post, Role, Status};
 pub(crate) use post::{ear, home, post};
 pub use receive::{Noise, Outcome, Reason, receive};
+pub(crate) use relay::relay;
+pub use relay::{Relay, SentTone, SlotTerms, Wide};
 
 /// Whom a digital call is for, as it is on the air. Groups and units are numbered apart (ETSI TS 102 361-1, annex A).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -47,10 +47,12 @@ pub struct Post {
     pub keys: Known<Arc<[EntityId]>>,
     /// The channel where it normally is.
     pub stands_by: Known<EntityId>,
+    /// What it decides itself when a call comes in.
+    pub gear: Arc<Gear>,
 }
 
 /// What the radio itself decides when a call comes in.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Gear {
     /// The channel's own talkgroup is heard without being in the receive group. Not written: it is.
     pub hears_own_talkgroup: Known<bool>,
@@ -63,13 +65,12 @@ pub struct Gear {
 }
 
 /// Whether anybody listens to a channel without turning the knob: whether some radio in use stands by there, or scans it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ear {
-    /// Some radio stands by there.
-    pub stands_by: bool,
-    /// Some radio scans it from where it stands by.
-    pub scans: bool,
-    /// What it receives.
+    /// The channels that some radio stands by on and from which it listens to this one: this one, or those whose scan list
+    /// has it. In no order.
+    pub homes: Arc<[(EntityId, Role)]>,
+    /// What it receives; absent where nobody listens.
     pub rx: Known<Hertz>,
 }
 
@@ -142,9 +143,11 @@ pub(crate) fn post(view: View<'_>, it: Ref<'_, radio::Table>) -> Post {
         view.named_all::<key::Table, _>(profile, profile::keys)
     });
     let zones = zones.map(|zones| zones.iter().map(Ref::id).collect::<Arc<[EntityId]>>());
+    let model = view.radio_model(it);
     Post {
         status,
-        model: view.radio_model(it).map(|model| model.id()),
+        gear: Arc::new(gear(view, model, &keys)),
+        model: model.map(|model| model.id()),
         stands_by: stands_by(view, it, &zones),
         zones,
         keys: keys.map(|keys| keys.iter().map(Ref::id).collect()),
@@ -193,26 +196,43 @@ fn stands_by(view: View<'_>, it: Ref<'_, radio::Table>, zones: &Known<Arc<[Entit
 /// Computes whether anybody listens to a channel.
 pub(crate) fn ear(view: View<'_>, it: Ref<'_, channel::Table>) -> Ear {
     let viewer = view.viewer();
-    let stands_by = view.is_any(Bucket::StandsOn(viewer, it.id()));
-    let scans = view
-        .scanned_from(it.id())
-        .into_iter()
-        .any(|from| from != it.id() && view.is_any(Bucket::StandsOn(viewer, from)));
+    let is_stood_by = |channel: EntityId| view.is_any(Bucket::StandsOn(viewer, channel));
+    let own = is_stood_by(it.id()).then_some((it.id(), Role::StandsBy));
+    let from = view.scanned_from(it.id()).into_iter().filter(|from| *from != it.id() && is_stood_by(*from));
+    let homes: Arc<[(EntityId, Role)]> = own.into_iter().chain(from.map(|from| (from, Role::Scans))).collect();
     // What nobody listens to need not be known further.
-    let rx = if stands_by || scans { view.air(it.id()).map_or(Known::Unreadable, |air| air.rx) } else { Known::Absent };
-    Ear { stands_by, scans, rx }
+    let rx = if homes.is_empty() { Known::Absent } else { view.air(it.id()).map_or(Known::Unreadable, |air| air.rx) };
+    Ear { homes, rx }
+}
+
+/// What a radio decides itself: by its model, and by the keys that it holds.
+fn gear<'v>(view: View<'v>, model: Option<Ref<'v, model::Table>>, keys: &Known<Vec<Ref<'v, key::Table>>>) -> Gear {
+    let keys = match keys {
+        Known::Is(keys) => view.air_keys(keys),
+        Known::Absent => Known::Absent,
+        Known::Unreadable => Known::Unreadable,
+    };
+    let Some(model) = model else { return Gear { keys, ..Gear::UNWRITTEN } };
+    Gear {
+        hears_own_talkgroup: model.truth(model::hears_own_talkgroup).or_value(true),
+        hears_direct: model.truth(model::hears_direct_on_repeater_channel).or_value(true),
+        any_held: model.text(model::decrypts_with).map(|word| view.symbol(word) != "channel-key").or_value(true),
+        keys,
+    }
 }
 
 impl<'v> View<'v> {
     /// The channels from which this one is scanned: those whose scan list has it.
     pub fn scanned_from(self, channel: EntityId) -> Vec<EntityId> {
-        let lists = self.referrers::<scan_list::Table>(channel).into_iter().filter(|list| {
-            // A list may name the channel as the one to answer on only.
-            match self.named_members(*list) {
-                Known::Is(members) => members.contains(&channel),
-                Known::Absent | Known::Unreadable => false,
+        let name = self.name_symbol(channel).value();
+        // A list may name the channel as the one to answer on only.
+        let has = |list: &Ref<'v, scan_list::Table>| match list.list(scan_list::channels) {
+            Known::Is(elements) => {
+                elements.iter().any(|it| matches!(it.value, Stored::Text(held) if Some(held) == name))
             }
-        });
+            Known::Absent | Known::Unreadable => false,
+        };
+        let lists = self.referrers::<scan_list::Table>(channel).into_iter().filter(has);
         lists.flat_map(|list| self.referrers::<channel::Table>(list.id())).map(|from| from.id()).collect()
     }
 
@@ -235,26 +255,5 @@ impl<'v> View<'v> {
             }
         }
         Known::Is(members)
-    }
-
-    /// What a radio of this post decides when a call comes in.
-    pub fn gear(self, post: &Post) -> Gear {
-        let keys = match &post.keys {
-            Known::Is(keys) => {
-                let keys: Vec<Ref<'v, key::Table>> = keys.iter().filter_map(|key| self.get(*key)).collect();
-                self.air_keys(&keys)
-            }
-            Known::Absent => Known::Absent,
-            Known::Unreadable => Known::Unreadable,
-        };
-        let Some(model) = post.model.and_then(|model| self.get::<model::Table>(model)) else {
-            return Gear { keys, ..Gear::UNWRITTEN };
-        };
-        Gear {
-            hears_own_talkgroup: model.truth(model::hears_own_talkgroup).or_value(true),
-            hears_direct: model.truth(model::hears_direct_on_repeater_channel).or_value(true),
-            any_held: model.text(model::decrypts_with).map(|word| self.symbol(word) != "channel-key").or_value(true),
-            keys,
-        }
     }
 }

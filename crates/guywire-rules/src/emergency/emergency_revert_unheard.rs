@@ -201,7 +201,7 @@ fn unheard_on(
     let can_send =
         |held: &[EntityId]| senders.iter().flat_map(|from| view.holders(from.id())).any(|radio| !held.contains(&radio));
     let is_heard = |emission: &Emission| {
-        let heard = heard(view, &view.rays(emission));
+        let heard = heard(view, &view.rays(emission), channel.id());
         heard.may_be || heard.radios.len() > 1 || (heard.radios.len() == 1 && can_send(&heard.radios))
     };
     if !can_send(&[]) {
@@ -220,7 +220,7 @@ fn unheard_on(
         let refused = rays.refused.iter().filter_map(|refused| {
             Some(format!("repeater \"{}\" {}", view.name_of(refused.repeater)?, refused.why.words()))
         });
-        let why = refused.min().or_else(|| nearest_miss(view, &heard(view, &rays).misses));
+        let why = refused.min().or_else(|| nearest_miss(view, &heard(view, &rays, channel.id()).misses));
         return Some(Unheard {
             id: channel.id(),
             channel: channel.name()?.to_owned(),

@@ -124,8 +124,8 @@ rule! {
         }
         let rays = view.rays(&emission);
         let mut misses: Vec<Listener> = Vec::new();
-        let reached = view.each_listener(&rays, &mut |listener| match listener.outcome {
-            _ if listener.radio != called.id() => ControlFlow::Continue(()),
+        let reached = view.each_listener(&rays, None, &mut |listener| match listener.outcome {
+            _ if listener.radio != Some(called.id()) => ControlFlow::Continue(()),
             Outcome::Heard | Outcome::Unknown => ControlFlow::Break(()),
             Outcome::Noise(_) | Outcome::No(_) => {
                 misses.push(listener);

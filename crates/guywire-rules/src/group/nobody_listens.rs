@@ -118,7 +118,7 @@ rule! {
             return;
         }
         let rays = view.rays(&emission);
-        let heard = heard(view, &rays);
+        let heard = heard(view, &rays, it.id());
         if heard.radios.len() > 1 || heard.may_be {
             return;
         }

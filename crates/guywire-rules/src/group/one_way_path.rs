@@ -125,7 +125,7 @@ rule! {
             if splits.into_iter().any(|split| split.id == heard.channel) {
                 continue;
             }
-            let (radio, channel) = (view.name_of(heard.radio), view.name_of(heard.channel));
+            let (radio, channel) = (heard.radio.and_then(|radio| view.name_of(radio)), view.name_of(heard.channel));
             let (Some(radio), Some(channel), Some(why)) = (radio, channel, outcome.words()) else { continue };
             let at = FieldPath::key(channel::name.number());
             out.report(
@@ -144,7 +144,8 @@ rule! {
 /// Radios that stand by on other channels and hear the call: one for each channel.
 fn heard_elsewhere(view: View<'_>, own: EntityId, rays: &guywire_plan::audience::Rays) -> Vec<Listener> {
     let mut heard: Vec<Listener> = Vec::new();
-    let _ = view.each_listener(rays, &mut |listener| {
+    let name = |radio: Option<EntityId>| radio.and_then(|radio| view.name_of(radio));
+    let _ = view.each_listener(rays, None, &mut |listener| {
         let counts = listener.role == Role::StandsBy && listener.outcome == Outcome::Heard;
         if !counts || listener.channel == own {
             return ControlFlow::Continue(());
@@ -152,7 +153,7 @@ fn heard_elsewhere(view: View<'_>, own: EntityId, rays: &guywire_plan::audience:
         let is_there = |held: &&mut Listener| held.viewer == listener.viewer && held.channel == listener.channel;
         match heard.iter_mut().find(is_there) {
             // The first by name, in whatever order they come.
-            Some(held) if view.name_of(listener.radio) < view.name_of(held.radio) => *held = listener,
+            Some(held) if name(listener.radio) < name(held.radio) => *held = listener,
             Some(_) => {}
             None => heard.push(listener),
         }
@@ -168,9 +169,9 @@ fn comes_back(view: View<'_>, channel: EntityId, reply: &Emission) -> Option<Out
     let rays = view.rays(reply);
     let mut nearest: Option<Outcome> = None;
     for radio in view.alike(Bucket::StandsOn(view.viewer(), channel)) {
-        let gear = view.gear(view.post(radio)?);
+        let gear = &view.post(radio)?.gear;
         for ray in &rays.rays {
-            let outcome = receive(&ray.emission, air, &gear, false);
+            let outcome = receive(&ray.emission, air, gear, false);
             if matches!(outcome, Outcome::Heard | Outcome::Unknown) {
                 return None;
             }

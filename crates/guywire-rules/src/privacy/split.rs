@@ -77,8 +77,7 @@ fn understands(view: View<'_>, it: Ref<'_, channel::Table>, other: Ref<'_, chann
     }
     holders.into_iter().any(|radio| {
         let Some(post) = view.post(radio) else { return true };
-        let gear = view.gear(post);
-        let outcomes = rays.rays.iter().map(|ray| receive(&ray.emission, air, &gear, false));
+        let outcomes = rays.rays.iter().map(|ray| receive(&ray.emission, air, &post.gear, false));
         let best = outcomes.max_by_key(|outcome| outcome.depth());
         !matches!(best, Some(Outcome::No(Reason::Key | Reason::Clear) | Outcome::Noise(Noise::OtherMaterial)))
     })

@@ -133,6 +133,9 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(air) = view.air(it.id()).filter(|air| air.repeater.is_some() && !air.talk_around) else { return };
+        if air.tx.value().is_none_or(|carrier| view.repeaters_near(carrier) < 2) {
+            return;
+        }
         let Ok(sent) = air.sent(air.call.value().unwrap_or(Called::All), Payload::Speech) else { return };
         let rays = view.rays(&sent);
         let own = air.repeater.filter(|own| rays.opened().any(|opened| opened == *own));

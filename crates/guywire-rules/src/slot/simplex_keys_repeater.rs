@@ -98,6 +98,9 @@ pub(super) fn opened<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Vec<(&'
     let Some(air) = view.air(it.id()).filter(|air| air.is_simplex() && air.repeater.is_none()) else {
         return Vec::new();
     };
+    if air.tx.value().is_none_or(|carrier| view.repeaters_near(carrier) == 0) {
+        return Vec::new();
+    }
     let Ok(sent) = air.sent(air.call.value().unwrap_or(Called::All), Payload::Speech) else { return Vec::new() };
     let mut opened: Vec<(&str, EntityId)> =
         view.rays(&sent).opened().filter_map(|repeater| Some((view.name_of(repeater)?, repeater))).collect();

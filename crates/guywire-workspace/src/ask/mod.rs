@@ -11,7 +11,7 @@ mod hover;
 mod inlay;
 mod lens;
 mod links;
-mod locate;
+pub(crate) mod locate;
 mod names;
 mod navigate;
 mod outline;

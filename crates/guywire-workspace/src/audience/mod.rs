@@ -306,7 +306,7 @@ fn lost_answers(
         let Ok(reply) = there.reply(on, emission, None) else { continue };
         let rays = there.rays(&reply);
         let outcomes = senders.iter().flat_map(|(class, _)| {
-            rays.rays.iter().map(|ray| guywire_plan::audience::receive(&ray.emission, air, &class.gear, true))
+            rays.rays.iter().map(|ray| guywire_plan::audience::receive(&ray.emission, air, &class.post.gear, true))
         });
         let best = outcomes.max_by_key(|outcome| outcome.depth());
         let Some(why) = best.filter(|best| !matches!(best, Outcome::Heard | Outcome::Unknown)).and_then(Outcome::words)
