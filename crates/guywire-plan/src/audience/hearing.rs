@@ -133,15 +133,16 @@ impl<'v> Hearing<'v> {
 
     /// Who hears a transmission. `sender`, where it is known, is not counted.
     pub fn of(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
+        let audience = self.of_radios(emission, sender);
+        let stations = self.stations(&audience.rays, called_unit(emission));
+        Audience { stations, ..audience }
+    }
+
+    /// As [`Hearing::of`], without asking the stations: for those who follow thousands of transmissions.
+    pub fn of_radios(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
         let rays = self.view.rays(emission);
         let mut best: FxHashMap<(FileId, usize, bool), Best> = FxHashMap::default();
-        let unit = match emission.signal {
-            Signal::Digital(digital) => match digital.called {
-                Called::Unit(unit) => Some(unit),
-                Called::Group(_) | Called::All => None,
-            },
-            Signal::Analog(_) => None,
-        };
+        let unit = called_unit(emission);
         for ray in &rays.rays {
             self.each_position(ray.emission.carrier, |plan, number, class, channel, role| {
                 let Some(air) = self.at(plan).air(channel) else { return };
@@ -162,9 +163,8 @@ impl<'v> Hearing<'v> {
                 }
             });
         }
-        let stations = self.stations(&rays, unit);
         let answers = self.answers(&best, unit, sender);
-        Audience { rays, answers, stations }
+        Audience { rays, answers, stations: Vec::new() }
     }
 
     /// Every position of a radio that receives near a frequency.
@@ -462,6 +462,14 @@ impl<'v> View<'v> {
 
 fn is_to_one(emission: &Emission) -> bool {
     matches!(called_by(emission), Some(Called::Unit(_)))
+}
+
+/// The unit that an individual call is for.
+fn called_unit(emission: &Emission) -> Option<i64> {
+    match called_by(emission) {
+        Some(Called::Unit(unit)) => Some(unit),
+        Some(Called::Group(_) | Called::All) | None => None,
+    }
 }
 
 fn called_by(emission: &Emission) -> Option<Called> {

@@ -143,7 +143,7 @@ impl<'v> Asked<'v> {
         let emission = self.at(plan).air(channel).and_then(|air| air.push_to_talk().ok());
         let mut followed = Followed::default();
         if let Some(emission) = emission {
-            let audience = self.hearing.of(&emission, None);
+            let audience = self.hearing.of_radios(&emission, None);
             followed.repeaters = repeaters(&audience.rays);
             // Radios that have no channel there need no entry: of most transmissions these are nearly all.
             let near = |answer: &&ClassAnswer| answer.on.is_some() || answer.refused.is_some();
