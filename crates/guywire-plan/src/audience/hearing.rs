@@ -9,7 +9,7 @@ use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
-use super::path::blocks;
+use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
 use super::{Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
 use crate::entity::EntityId;
@@ -149,6 +149,9 @@ impl<'v> Hearing<'v> {
                 // Radios that are called and those that are not are told apart.
                 for is_called in if unit.is_some() { &[false, true][..] } else { &[false][..] } {
                     let outcome = receive(&ray.emission, air, &class.post.gear, *is_called);
+                    if outcome == Outcome::No(Reason::Frequency) {
+                        continue;
+                    }
                     let found = Best { answer: answer(outcome, role), on: Some(channel), outcome, role, refused: None };
                     self.keep(&mut best, (plan, number, *is_called), found);
                 }
@@ -157,6 +160,10 @@ impl<'v> Hearing<'v> {
         for refused in &rays.refused {
             let Known::Is(output) = refused.output else { continue };
             self.each_position(output, |plan, number, _, channel, role| {
+                let Some(air) = self.at(plan).air(channel) else { return };
+                if !matches!(air.rx, Known::Is(rx) if rx.spacing(output) <= tolerance(emission.mode())) {
+                    return;
+                }
                 for is_called in [false, true] {
                     let found = Best { on: Some(channel), role, refused: Some(*refused), ..NOWHERE };
                     self.keep(&mut best, (plan, number, is_called), found);

@@ -207,7 +207,7 @@ fn repeater_of(leg: Leg) -> Option<EntityId> {
     }
 }
 
-fn tolerance(mode: Mode) -> Hertz {
+pub(super) fn tolerance(mode: Mode) -> Hertz {
     match mode {
         Mode::Digital => DIGITAL_TOLERANCE,
         Mode::Analog => ANALOG_TOLERANCE,

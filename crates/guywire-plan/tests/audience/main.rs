@@ -1,0 +1,10 @@
+//! Holds the computation of who hears a transmission against a second one, written from its description alone, over
+//! random small plans.
+
+#![allow(clippy::expect_used)]
+
+mod brute;
+mod engine;
+mod oracle;
+mod render;
+mod world;
