@@ -22,7 +22,7 @@ pub fn plans(few: u64, full: u64) -> u64 {
 #[test]
 fn every_radio_answers_as_the_oracle_does() {
     let mut tally = Tally::new();
-    for seed in 0..plans(2_500, 20_000) {
+    for seed in 0..plans(1_500, 20_000) {
         let world = random(&mut Chance::new(seed));
         let texts = files(&world);
         let read = read(&texts);

@@ -7,4 +7,6 @@ mod brute;
 mod engine;
 mod oracle;
 mod render;
+mod situations;
+mod table;
 mod world;
