@@ -8,7 +8,7 @@ use guywire_plan::{FieldPath, Known, Row};
 rule! {
     /// The antenna of a radio model can be taken off, and the radio service of the plan wants one that cannot.
     ///
-    /// Told where the plan or a profile names the model. A model file that does not say is not judged.
+    /// Reported where the plan or a profile names the model. A model file that does not say is not judged.
     ///
     /// ## On the air
     /// With another antenna the radio radiates more than the service allows; such a radio is not made for the service.

@@ -56,7 +56,7 @@ rule! {
             out.report(
                 Anchor::Value(it, sent.mode_at),
                 format!(
-                    "{} {} on {} MHz, which {service} does not permit there ({source}): others hear noise, and nothing allows it. Send what is permitted, or take a frequency of another service",
+                    "{} {} on {} MHz, which {service} does not permit there ({source}): others hear noise, and no rule permits it. Send what is permitted, or take a frequency of another service",
                     sent.does(view),
                     sent.mode_word(),
                     sent.carrier,

@@ -10,8 +10,8 @@ use guywire_radio::Hertz;
 rule! {
     /// A channel names no repeater, and its frequencies miss the pair of one by one digit or by less than 5 kHz.
     ///
-    /// Of two frequencies, one digit is told where the other is exactly that repeater's. A frequency that a model cannot
-    /// tune is told by `off-step` or `outside-model-band`.
+    /// Of two frequencies, one digit is reported where the other is exactly that repeater's. A frequency that a model cannot
+    /// tune is reported by `off-step` or `outside-model-band`.
     ///
     /// ## On the air
     /// The radio is beside the repeater: weak, distorted or not heard, and a disturbance to whoever has that frequency.

@@ -12,7 +12,7 @@ use guywire_radio::regime::Licensing;
 const NEAR: guywire_radio::Hertz = guywire_radio::Hertz(1_000_000);
 
 const OPTIONS: &[OptionSpec] =
-    &[OptionSpec { name: "days", default: 90.0, doc: "how long before a license expires it is told, in days" }];
+    &[OptionSpec { name: "days", default: 90.0, doc: "how long before a license expires that is reported, in days" }];
 
 rule! {
     /// A channel or a repeater sends what no license of the plan grants: another frequency, another class of station,
@@ -20,7 +20,7 @@ rule! {
     /// service wants one.
     ///
     /// Looked at where the plan has licenses, unless the service that the plan or the channel names needs none. A license
-    /// without assignments grants whatever its service allows. A channel that takes its frequency from a repeater is told
+    /// without assignments grants whatever its service allows. A channel that takes its frequency from a repeater is reported
     /// there. A repeater's own transmitter is judged where `power_w` is written: others run the rest. Emissions are
     /// compared by their customary designators, powers like with like. An expired license whose frequencies another one
     /// grants is left out.

@@ -14,7 +14,7 @@ rule! {
     /// repeater sends is not on the raster that its radio service assigns carriers on.
     ///
     /// Steps are looked at for each channel and each model of the radios whose zones hold it; the transmit side only where
-    /// the channel sends. A carrier outside the model's bands is told by `outside-model-band`. A raster has an origin: its
+    /// the channel sends. A carrier outside the model's bands is reported by `outside-model-band`. A raster has an origin: its
     /// carriers are counted from there. A license that names the very carrier decides over the raster.
     ///
     /// ## On the air

@@ -11,7 +11,7 @@ rule! {
     /// Looked at where the plan or the channel names a built-in service that publishes pairs, for each model of the
     /// radios that hold the channel: a handheld or mobile radio sends on the input, a repeater on the output, and a base
     /// station on either. Where the licenses assign the frequencies so, nothing is said. A channel that takes its pair
-    /// from a repeater is told there.
+    /// from a repeater is reported there.
     ///
     /// ## On the air
     /// The radio sends where it should listen: it disturbs those who listen to the output, opens no repeater and hears

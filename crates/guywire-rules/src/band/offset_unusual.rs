@@ -9,7 +9,7 @@ rule! {
     ///
     /// Looked at where the plan or the channel names a built-in service that publishes pairs in that band, and where the
     /// two are less than 20 MHz apart. Where the licenses assign both frequencies, nothing is said. A channel that takes
-    /// its pair from a repeater is told there.
+    /// its pair from a repeater is reported there.
     ///
     /// ## On the air
     /// The radio sends beside the repeater's input: it opens nothing, and disturbs whoever has that frequency.
@@ -65,7 +65,7 @@ rule! {
         out.report(
             Anchor::Value(it, at),
             format!(
-                "{} sends on {sends} and receives on {receives} MHz: the input lies {}, and in this band {} ({}). What goes by the published pairs does not meet it. Correct the frequency, unless your license has them so",
+                "{} sends on {sends} and receives on {receives} MHz: the input lies {}, and in this band {} ({}). Radios and repeaters set to the published pairs do not meet it. Correct the frequency, unless your license has them so",
                 view.called(it),
                 apart(shift),
                 apart(convention.shift),

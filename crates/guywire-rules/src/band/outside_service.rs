@@ -54,7 +54,7 @@ rule! {
             out.report(
                 Anchor::Value(it, sent.at),
                 format!(
-                    "{} on {} MHz, {where_it_is} ({source}): it disturbs others there, and nothing allows it. Correct the frequency, or name the service that it is of",
+                    "{} on {} MHz, {where_it_is} ({source}): it disturbs others there, and no rule permits it. Correct the frequency, or name the service that it is of",
                     sent.does(view),
                     sent.carrier,
                 ),

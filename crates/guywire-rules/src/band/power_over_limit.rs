@@ -82,7 +82,7 @@ rule! {
             out.report(
                 Anchor::Value(it, power_at(sent)),
                 format!(
-                    "{} {}{counted}{} on {} MHz, and a {} station may have {} ({}): it reaches further than it may. Lower the power",
+                    "{} {}{counted}{} on {} MHz, and a {} station may have {} ({}): it carries further than the service allows for. Lower the power",
                     sent.does(view),
                     watts(over.actual_w),
                     with_model(sender),

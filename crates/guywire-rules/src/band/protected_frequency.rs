@@ -26,8 +26,8 @@ rule! {
     ///
     /// Distress beacons (406.0 to 406.1 MHz), aeronautical distress (121.5 and 243.0 MHz), digital selective calling and
     /// the automatic identification of ships are for nobody's channel plan. Maritime and aeronautical voice channels and
-    /// weather broadcasts are told unless an assignment of a license of the plan names that carrier. Receiving is never
-    /// told.
+    /// weather broadcasts are reported unless an assignment of a license of the plan names that carrier. Receiving is never
+    /// reported.
     ///
     /// ## On the air
     /// A transmission there can drown a call for help, or start a search. Never transmit there to test a radio, a plan or
@@ -73,7 +73,7 @@ rule! {
     }
 }
 
-/// A carrier that comes from a repeater is told there, once.
+/// A carrier that comes from a repeater is reported there, once.
 fn of_channel(it: Ref<'_, channel::Table>, view: View<'_>, out: &mut Sink<'_>) {
     let Some(effective) = view.channel(it.id()) else { return };
     let Known::Is(tx) = effective.tx else { return };

@@ -8,7 +8,7 @@ rule! {
     /// Something is to be sent on a channel that sends nothing: it writes a transmit frequency of its own, a report
     /// goes out there, or a scan list answers there.
     ///
-    /// Other keys about sending are told by `key-without-effect`.
+    /// Other keys about sending are reported by `key-without-effect`.
     ///
     /// ## On the air
     /// A press there does nothing, and who answers on it is not heard. Or the channel was meant to send, and cannot.

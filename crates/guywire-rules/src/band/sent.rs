@@ -44,7 +44,7 @@ pub(super) struct Sent<'v> {
     pub width: Hertz,
     /// The key that gives the width.
     pub width_at: FieldPath,
-    /// The repeater on the way says the same of mode and width, so that it is told there.
+    /// The repeater on the way says the same of mode and width, so that it is reported there.
     pub is_as_repeater: bool,
     /// A channel sends it; `false` for the input of a repeater that no channel uses.
     pub is_used: bool,

@@ -9,7 +9,7 @@ rule! {
     /// Radios identify their station more seldom than the radio service asks, or in a way that it does not accept.
     ///
     /// Looked at where the plan writes how often (`station_id_s`; 0 is never). Where the service wants digital and private
-    /// traffic identified in clear analog voice or Morse, a plan is told whose channels all send digital and that has no
+    /// traffic identified in clear analog voice or Morse, a plan is reported whose channels all send digital and that has no
     /// repeater to send it for them.
     ///
     /// ## On the air

@@ -10,11 +10,11 @@ rule! {
     /// Digital power was read with a meter that averages.
     ///
     /// A radio in one slot is on for 27.5 of 60 ms, so such a meter shows 46 % of the power of the bursts. Where the plan does
-    /// not say what the meter shows, a digital reading is told that is as much too low. A repeater's output is continuous and
+    /// not say what the meter shows, a digital reading is reported that is as much too low. A repeater's output is continuous and
     /// is read as it is.
     ///
     /// ## On the air
-    /// Nothing; but the reading is held against a rating that means the power of the bursts.
+    /// Nothing; but the reading is compared with a rating that means the power of the bursts.
     ///
     /// ## Source
     /// ETSI TS 102 361-1.

@@ -7,7 +7,7 @@ use guywire_plan::{Known, Row};
 rule! {
     /// A dummy load got more power than it stands, or stood its power for longer than it may.
     ///
-    /// Where the load's rating holds for a time only, a keying longer than that is told as soon as the energy is more than
+    /// Where the load's rating holds for a time only, a keying longer than that is reported as soon as the energy is more than
     /// rated power for rated time.
     ///
     /// ## On the air

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 rule! {
     /// One level in one mode puts out clearly more at one end of the band than at the other.
     ///
-    /// Told where the difference is over `most_db` whatever the meter's error, once a level and mode, at the session.
+    /// Reported where the difference is over `most_db` whatever the meter's error, once a level and mode, at the session.
     ///
     /// ## On the air
     /// The range of the radio depends on the channel.

@@ -12,7 +12,7 @@ rule! {
     /// the buttons of all. A button whose action is `shortcut` goes with its shortcut.
     ///
     /// ## On the air
-    /// The radio keeps one of the two, and nobody knows which: the press that shall call for help may turn on the light.
+    /// The radio keeps one of the two, and nobody knows which: the press that is to call for help may turn on the light.
     ///
     /// ## Source
     /// The plan language (docs/language.md).

@@ -6,9 +6,9 @@ use guywire_plan::language::{channel, controls, controls__button, emergency, pro
 use guywire_plan::{Button, EntityId, Known, Ref, View};
 
 rule! {
-    /// A button shall sound the alarm, and no channel of those radios has an emergency that a button sets off.
+    /// A button is to set off the alarm, and no channel of those radios has an emergency that a button sets off.
     ///
-    /// A channel that names no emergency where others do is told by `emergency-dead-on-channel`.
+    /// A channel that names no emergency where others do is reported by `emergency-dead-on-channel`.
     ///
     /// ## On the air
     /// Nothing: somebody in need presses it, sees no change, and nobody comes.
@@ -115,7 +115,7 @@ fn for_class(view: View<'_>, it: Ref<'_, profile::Table>, out: &mut Sink<'_>) {
 
 fn report(view: View<'_>, it: EntityId, (number, button): (usize, Button<'_>), who: &str, out: &mut Sink<'_>) {
     let message = format!(
-        "a {} press of \"{}\" shall sound the alarm, and {who} an emergency that a button sets off: the press does nothing, and nobody comes. Give the channels an `emergency`",
+        "a {} press of \"{}\" is to set off the alarm, and {who} an emergency that a button sets off: the press does nothing, and nobody comes. Give the channels an `emergency`",
         button.press, button.place,
     );
     out.report(button_place(view, it, number, controls__button::action), message)

@@ -5,7 +5,7 @@ use guywire_plan::language::{model, profile, radio};
 use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, Stored, View};
 
 rule! {
-    /// Radios shall raise an alarm when they lie still, and their model has no sensor for that.
+    /// Radios are to raise an alarm when they lie still, and their model has no sensor for that.
     ///
     /// A data sheet that says nothing of sensors is left alone.
     ///
@@ -79,7 +79,7 @@ fn judge(view: View<'_>, it: EntityId, field: u8, models: &[Ref<'_, model::Table
             continue;
         }
         let message = format!(
-            "radios of {} shall raise an alarm when they lie still, and {} has no sensor for that: somebody falls, and no alarm goes out. Take it out and say so to the crew, or use another model",
+            "radios of {} are to raise an alarm when they lie still, and {} has no sensor for that: somebody falls, and no alarm goes out. Take it out and say so to the crew, or use another model",
             view.called(it),
             view.called(model.id()),
         );

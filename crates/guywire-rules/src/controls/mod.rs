@@ -48,7 +48,7 @@ enum Alarm {
     Dead,
     /// There is no emergency at all.
     Nowhere,
-    /// Some channel that sends has no emergency, which is told there, or something cannot be read.
+    /// Some channel that sends has no emergency, which is reported there, or something cannot be read.
     Unknown,
 }
 

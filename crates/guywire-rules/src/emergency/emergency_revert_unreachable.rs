@@ -11,7 +11,7 @@ rule! {
     /// A radio that can set off an emergency cannot send on the channel that it goes out on: the model does not tune there,
     /// or does not know the mode.
     ///
-    /// Models that have the channel in their zones are told by `outside-model-band`.
+    /// Models that have the channel in their zones are reported by `outside-model-band`.
     ///
     /// ## On the air
     /// The button is pressed, the radio changes to a channel that it cannot use, and nothing goes out.

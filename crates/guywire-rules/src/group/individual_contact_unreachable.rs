@@ -12,7 +12,7 @@ use crate::rule::Each;
 rule! {
     /// A channel calls a unit that does not hear it where it stands by, nor while it scans.
     ///
-    /// The unit is a radio of the plan that is in use; numbers that belong to no radio are told by `contact-not-a-radio`,
+    /// The unit is a radio of the plan that is in use; numbers that belong to no radio are reported by `contact-not-a-radio`,
     /// and stations are taken to hear what is meant for them.
     ///
     /// ## On the air

@@ -12,7 +12,7 @@ rule! {
     /// Push-to-talk on a channel reaches nobody who stands by or scans.
     ///
     /// Said only where the plan says that its fleet is complete (`fleet_complete = true`), has two radios at least, and no
-    /// station listens. Individual calls are told by `individual-contact-unreachable`, the channel that an emergency goes
+    /// station listens. Individual calls are reported by `individual-contact-unreachable`, the channel that an emergency goes
     /// out on by `emergency-revert-unheard`. Other plans that are open together count as listeners too.
     ///
     /// ## On the air

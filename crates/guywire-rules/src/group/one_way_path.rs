@@ -131,7 +131,7 @@ rule! {
             out.report(
                 Anchor::Value(it.id(), at),
                 format!(
-                    "who stands by on {} is heard on \"{channel}\" (\"{radio}\" stands by there) and does not hear the answer: it {why}. Give both the same frequencies, codes and tones, or mark the channel with `purpose = \"announce\"`",
+                    "a radio that stands by on {0} is heard on \"{channel}\" (\"{radio}\" stands by there) and does not hear the answer: {0} {why}. Give both the same frequencies, codes and tones, or mark the channel with `purpose = \"announce\"`",
                     view.called(it.id()),
                 ),
             )

@@ -8,7 +8,7 @@ rule! {
     /// Two radios in use show the same alias.
     ///
     /// Spare, lost and retired radios are left out, so that a unit can be swapped for another. Two rows with one unit
-    /// id are told by `duplicate-radio-id`.
+    /// id are reported by `duplicate-radio-id`.
     ///
     /// ## On the air
     /// Displays and logs show one name for two people: in an emergency help goes to the wrong one.

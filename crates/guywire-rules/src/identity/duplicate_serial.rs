@@ -9,7 +9,7 @@ rule! {
     /// Two radios of a plan have the same serial number.
     ///
     /// Retired radios are left out: a unit may have been given out again under another number. Two rows with one unit
-    /// id are told by `duplicate-radio-id`.
+    /// id are reported by `duplicate-radio-id`.
     ///
     /// ## On the air
     /// One of the two does not exist, or has another serial: a lost radio cannot be found, and readings of the bench

@@ -20,7 +20,7 @@ rule! {
     /// and talkgroup, listeners also hear the wrong station.
     ///
     /// ## Options
-    /// `weakest_wanted_dbm`: weakest level that listeners shall hear, in dBm; -103 unless set.
+    /// `weakest_wanted_dbm`: weakest level that listeners are to hear, in dBm; -103 unless set.
     ///
     /// `protection_db`: how far under that the other must be, in dB; 17 unless set.
     ///
@@ -103,7 +103,7 @@ rule! {
             OptionSpec {
                 name: "weakest_wanted_dbm",
                 default: -103.0,
-                doc: "Weakest level that listeners shall hear, in dBm.",
+                doc: "Weakest level that listeners are to hear, in dBm.",
             },
             OptionSpec {
                 name: "protection_db",

@@ -8,7 +8,7 @@ rule! {
     /// A band of a model has its lower edge at or above its upper edge.
     ///
     /// ## On the air
-    /// Nothing, but no frequency is inside such a band, so channels of that model cannot be held against it.
+    /// Nothing, but no frequency is inside such a band, so channels of that model cannot be checked against it.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -49,7 +49,7 @@ rule! {
             let at = |field: u8| FieldPath::key(model::band.number()).then(number).then(field as usize);
             let (low_at, high_at) = (at(model__band::low_mhz.number()), at(model__band::high_mhz.number()));
             let message = format!(
-                "the band of {} begins at {low} MHz and ends at {high} MHz: no frequency is inside, so its channels are not held against it. Swap the edges, or correct them",
+                "the band of {} begins at {low} MHz and ends at {high} MHz: no frequency is inside, so its channels are not checked against it. Swap the edges, or correct them",
                 view.called(it.id()),
             );
             let found = out.report(Anchor::Value(it.id(), low_at), message).about(&low.0).about(&high.0);

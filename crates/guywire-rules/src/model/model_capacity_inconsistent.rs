@@ -16,7 +16,7 @@ rule! {
     /// A model has room for more in one zone, scan list or receive group than it has room for in all.
     ///
     /// ## On the air
-    /// Nothing, but one of the two numbers is wrong, and plans are held against it.
+    /// Nothing, but one of the two numbers is wrong, and plans are checked against it.
     ///
     /// ## Source
     /// The model's data sheet.
@@ -52,7 +52,7 @@ rule! {
             let at = |field: Field<Table>| Anchor::Value(it.id(), FieldPath::key(field.number()));
             out.report(
                 at(part),
-                format!("the model has room for {some} {of_part} and for {all} {of_whole}: one of the two is wrong, and plans are held against it. Look it up in the data sheet"),
+                format!("the model has room for {some} {of_part} and for {all} {of_whole}: one of the two is wrong, and plans are checked against both. Look it up in the data sheet"),
             )
             .about(of_part)
             .related(at(whole), format!("room for {all} {of_whole}"));

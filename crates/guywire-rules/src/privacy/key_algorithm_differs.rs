@@ -161,7 +161,7 @@ rule! {
             .report(
                 Anchor::Value(it.id(), FieldPath::key(channel::privacy.number())),
                 format!(
-                    "{} sends with key \"{}\", and channel \"{}\" of the same talkgroup on the same frequency with key \"{}\", which is of another algorithm and which its radios do not understand: one side does not hear the other. Use one algorithm, or list the other key in `privacy_receive`",
+                    "{} sends with key \"{}\", and channel \"{}\" of the same talkgroup on the same frequency with key \"{}\" of another algorithm, which radios on the first do not understand: one side does not hear the other. Use one algorithm, or list the other key in `privacy_receive`",
                     view.called(it.id()),
                     first.own, first.channel, first.other,
                 ),

@@ -123,7 +123,7 @@ rule! {
             .report(
                 Anchor::Value(it.id(), FieldPath::key(key::id.number())),
                 format!(
-                    "{} and key \"{name}\" have number {number} and other material, and radios that meet use both: a receiver picks the key by its number, takes the wrong one and hears noise. Give each a number of its own",
+                    "{} and key \"{name}\" both have number {number} and differ in material, and radios that meet use both: a receiver picks the key by its number, takes the wrong one and hears noise. Give each a number of its own",
                     view.called(it.id()),
                 ),
             )

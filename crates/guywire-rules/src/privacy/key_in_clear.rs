@@ -8,7 +8,7 @@ use guywire_plan::{FieldPath, Row};
 rule! {
     /// Key material is written in the plan.
     ///
-    /// Material that is also easy to guess is told by `key-weak`, which hides no more easily than this.
+    /// Material that is also easy to guess is reported by `key-weak`, which hides no more easily than this.
     ///
     /// The material is never shown: not here, not in an excerpt, a hover or a log. A level or a waiver does not hide this
     /// finding.

@@ -8,7 +8,7 @@ use crate::rule::Each;
 rule! {
     /// A channel in the zones of a radio sends with a key that is not among the keys that the radio holds.
     ///
-    /// A profile or radio that says nothing of its `keys` is left alone. Told once for each profile, and for a radio that has keys
+    /// A profile or radio that says nothing of its `keys` is left alone. Reported once for each profile, and for a radio that has keys
     /// or zones of its own.
     ///
     /// ## On the air

@@ -63,7 +63,7 @@ rule! {
         out.report(
             Anchor::Key(it.id(), FieldPath::key(key::value.number())),
             format!(
-                "{} has its material written here, and {why}: who does not read it here guesses it. Make a new key from random numbers, keep it elsewhere, and say where with `held_in`",
+                "{} has its material written here, and {why}: it can be guessed without having seen it. Make a new key from random numbers, keep it elsewhere, and say where with `held_in`",
                 view.called(it.id()),
             ),
         )

@@ -74,7 +74,7 @@ rule! {
         out.report(
             Anchor::Value(it.id(), FieldPath::key(channel::privacy.number())),
             format!(
-                "{} sends with {}, and {} bars speech that others cannot understand ({}): they hear noise, and nothing allows it. Take the key out",
+                "{} sends with {}, and {} bars speech that others cannot understand ({}): they hear noise, and no rule permits it. Take the key out",
                 view.called(it.id()),
                 view.called(key.id()),
                 named(service),

@@ -146,7 +146,7 @@ rule! {
             .report(
                 Anchor::Value(it.id(), FieldPath::key(channel::privacy.number())),
                 format!(
-                    "{} sends with key \"{}\", and channel \"{}\" of the same talkgroup on the same frequency already sends with key \"{}\", which its radios do not understand: the fleet falls in two until all are loaded. Load both keys first and list the other one in `privacy_receive`, then change what is sent with",
+                    "{} sends with key \"{}\", and channel \"{}\" of the same talkgroup on the same frequency already sends with key \"{}\", which radios on the first do not understand: the fleet falls in two until all are loaded. Load both keys first and list the other one in `privacy_receive`, then change `privacy`",
                     view.called(it.id()),
                     first.own, first.channel, first.other,
                 ),

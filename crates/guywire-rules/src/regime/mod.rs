@@ -1,4 +1,4 @@
-//! Files that describe a radio service. Where one of the errors here is in a file, plans are not held against it.
+//! Files that describe a radio service. Where one of the errors here is in a file, plans are not checked against it.
 
 mod conditions;
 pub mod regime_bands_overlap;

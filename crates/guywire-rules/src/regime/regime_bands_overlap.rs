@@ -13,7 +13,7 @@ rule! {
     /// `channels_only`.
     ///
     /// ## On the air
-    /// Nothing, but which condition holds is not known, so no plan can be held against the service.
+    /// Nothing, but which condition holds is not known, so no plan can be checked against the service.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -56,7 +56,7 @@ rule! {
             out.report(
                 Anchor::Value(it.id(), FieldPath::key(band::low_mhz.number())),
                 format!(
-                    "the bands {} and {} overlap: two conditions hold there, so no plan is held against the service. Make them meet, or merge them",
+                    "the bands {} and {} overlap: two conditions hold there, so no plan is checked against the service. Make them meet, or merge them",
                     own.min(theirs),
                     own.max(theirs),
                 ),

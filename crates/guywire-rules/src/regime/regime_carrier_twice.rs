@@ -14,7 +14,7 @@ rule! {
     /// have no day in common are left out.
     ///
     /// ## On the air
-    /// Nothing, but which condition holds is not known, so no plan can be held against the service.
+    /// Nothing, but which condition holds is not known, so no plan can be checked against the service.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -58,7 +58,7 @@ rule! {
                 out.report(
                     Anchor::Value(it.id(), own_at),
                     format!(
-                        "{carrier} MHz stands in two channels: two conditions hold there, so no plan is held against the service. Correct one, or merge them"
+                        "{carrier} MHz stands in two channels: two conditions hold there, so no plan is checked against the service. Correct one, or merge them"
                     ),
                 )
                 .about(&carrier.0)

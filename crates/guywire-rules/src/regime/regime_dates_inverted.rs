@@ -9,7 +9,7 @@ rule! {
     /// The conditions of a band or channel of a radio service end before they begin.
     ///
     /// ## On the air
-    /// Nothing, but the conditions never hold, and when they should is not known: no plan can be held against the service.
+    /// Nothing, but the conditions never hold, and when they should is not known: no plan can be checked against the service.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -52,7 +52,7 @@ rule! {
         }
         out.report(
             Anchor::Value(it, FieldPath::key(at)),
-            format!("these conditions end on {until} and begin on {from}: they never hold, so no plan is held against the service. Correct a date"),
+            format!("these conditions end on {until} and begin on {from}: they never hold, so no plan is checked against the service. Correct a date"),
         )
         .about(&from.to_string())
         .about(&until.to_string());

@@ -8,7 +8,7 @@ rule! {
     /// A band of a radio service, or the outputs of a pair, begin at or above where they end.
     ///
     /// ## On the air
-    /// Nothing, but no frequency is inside, so no plan can be held against the service: what it forbids is not told.
+    /// Nothing, but no frequency is inside, so no plan can be checked against the service: what it forbids is not reported.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -56,7 +56,7 @@ rule! {
             .report(
                 Anchor::Value(it, low_at),
                 format!(
-                    "{what} begins at {low} MHz and ends at {high} MHz: no frequency is inside, so no plan is held against the service. Swap the edges, or correct them"
+                    "{what} begins at {low} MHz and ends at {high} MHz: no frequency is inside, so no plan is checked against the service. Swap the edges, or correct them"
                 ),
             )
             .about(&low.0)

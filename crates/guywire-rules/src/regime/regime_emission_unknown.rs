@@ -9,7 +9,7 @@ rule! {
     /// A radio service permits an emission that is no designator, nor the last three symbols of one.
     ///
     /// ## On the air
-    /// Nothing, but what may be sent is not known, so no plan can be held against the service.
+    /// Nothing, but what may be sent is not known, so no plan can be checked against the service.
     ///
     /// ## Source
     /// 47 CFR 2.201; ITU Radio Regulations, Appendix 1.
@@ -54,7 +54,7 @@ rule! {
             let Some(refused) = refused else { continue };
             out.report(
                 Anchor::Value(it, FieldPath::key(field).then(number)),
-                format!("\"{text}\" is no emission ({refused}): what may be sent is not known, so no plan is held against the service. Write a designator, or its last three symbols"),
+                format!("\"{text}\" is no emission ({refused}): what may be sent is not known, so no plan is checked against the service. Write a designator, or its last three symbols"),
             )
             .about(text);
         }

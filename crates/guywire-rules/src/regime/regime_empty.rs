@@ -11,7 +11,7 @@ rule! {
     /// in force on the day by which dated things are judged.
     ///
     /// ## On the air
-    /// Nothing, but no frequency is in such a service, so no plan can be held against it.
+    /// Nothing, but no frequency is in such a service, so no plan can be checked against it.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -47,7 +47,7 @@ rule! {
         if periods.is_empty() {
             out.report(
                 Anchor::Header(it.id()),
-                "the service has no band in which carriers may be chosen, and no channel: no plan is held against it. Write [[band]] or [[channel]]",
+                "the service has no band in which carriers may be chosen, and no channel: no plan is checked against it. Write [[band]] or [[channel]]",
             );
             return;
         }
@@ -55,7 +55,7 @@ rule! {
         if !periods.into_iter().any(|period| may_hold(period, today)) {
             out.report(
                 Anchor::Header(it.id()),
-                "no band and no channel of the service is in force now: no plan is held against it. Write the conditions that are, or correct the dates",
+                "no band and no channel of the service is in force now: no plan is checked against it. Write the conditions that are, or correct the dates",
             )
             .level(Level::Warning);
         }

@@ -9,7 +9,7 @@ rule! {
     /// A limit of one class of station says no power, no antenna height and no stability.
     ///
     /// ## On the air
-    /// Nothing, but what was to be limited is not, and no plan is held to it.
+    /// Nothing, but what was to be limited is not, and no plan is checked for it.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -51,7 +51,7 @@ rule! {
             }
             out.report(
                 Anchor::Value(it, at),
-                "this limit limits nothing: no plan is held to it. Write `max_power_w`, `max_antenna_m` or `stability_ppm`, or take it out",
+                "this limit limits nothing: no plan is checked for it. Write `max_power_w`, `max_antenna_m` or `stability_ppm`, or take it out",
             );
         }
     }

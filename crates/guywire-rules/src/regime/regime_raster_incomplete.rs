@@ -9,7 +9,7 @@ rule! {
     /// round.
     ///
     /// ## On the air
-    /// Nothing, but the raster is not known, so carriers between its steps are not told.
+    /// Nothing, but the raster is not known, so carriers between its steps are not reported.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -48,7 +48,7 @@ rule! {
         };
         out.report(
             Anchor::Value(it.id(), FieldPath::key(at.number())),
-            format!("the raster lacks {lacks}: carriers beside it are not told. Write that too"),
+            format!("the raster lacks {lacks}: carriers off it are not reported. Write it too"),
         );
     }
 }

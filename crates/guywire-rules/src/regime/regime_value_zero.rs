@@ -18,7 +18,7 @@ rule! {
     /// A band in which nobody may send says `transmit = false`.
     ///
     /// ## On the air
-    /// Nothing, but the service contradicts itself, so no plan can be held against it.
+    /// Nothing, but the service contradicts itself, so no plan can be checked against it.
     ///
     /// ## Source
     /// The plan language (docs/language.md).
@@ -49,7 +49,7 @@ rule! {
         for (at, what) in zeros(view, it) {
             out.report(
                 Anchor::Value(it, at),
-                format!("{what} of zero contradicts the rest, so no plan is held against the service. Write what it is, or take the key out"),
+                format!("{what} of zero contradicts the rest, so no plan is checked against the service. Write what it is, or take the key out"),
             )
             .about(what);
         }

@@ -83,7 +83,7 @@ rule! {
         out.report(
             Anchor::Value(it.id(), FieldPath::key(scan_list::sample_ms.number())),
             format!(
-                "{} looks at one of its {} members every {sample_ms} ms, so at each every {revisit_s} s (at most {longest_s} s are wanted): the beginning of calls is lost, and short ones are missed. Look more often, or take members out",
+                "{} has {} members and looks at each for {sample_ms} ms, so it comes back to each after {revisit_s} s only (at most {longest_s} s are wanted): the beginning of calls is lost, and short ones are missed. Look more often, or take members out",
                 view.called(it.id()),
                 members.len(),
             ),

@@ -58,7 +58,7 @@ rule! {
         out.report(
             Anchor::Value(it.id(), path),
             format!(
-                "{} is in direct mode, where slot {slot} says nothing: there is one call at a time on {tx} MHz. Take the slot out, or set `tdma_direct_mode`",
+                "{} is in direct mode, where slot {slot} has no effect: there is one call at a time on {tx} MHz. Take the slot out, or set `tdma_direct_mode`",
                 view.called(it.id()),
             ),
         )

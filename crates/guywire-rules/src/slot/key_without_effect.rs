@@ -5,7 +5,7 @@ use guywire_plan::language::{CHANNEL, Field, channel};
 use guywire_plan::{Channel, FieldPath, Known, Ref, Row, Sends, Stored, View};
 
 rule! {
-    /// A key of a channel says nothing, since the channel does not do what the key is about: a slot on a channel that
+    /// A key of a channel has no effect, since the channel does not do what the key is about: a slot on a channel that
     /// is analog only, a tone on one that is digital only, a time-out on one that only receives.
     ///
     /// ## On the air
@@ -185,7 +185,7 @@ fn report(
     let Some(key) = view.spec(it.id()).map(|spec| spec.key(field.number()).name) else { return };
     out.report(
         Anchor::Key(it.id(), path),
-        format!("`{key}` says nothing here: {why}. Take it out, or correct the mode of {}", view.called(it.id())),
+        format!("`{key}` has no effect here: {why}. Take it out, or correct the mode of {}", view.called(it.id())),
     )
     .about(key)
     .fix(|| {

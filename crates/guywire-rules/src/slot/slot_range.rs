@@ -56,7 +56,7 @@ rule! {
         out_of_range(record, "slot", &FieldPath::default(), &mut |path| {
             out.report(
                 Anchor::Value(it, path),
-                format!("{} has a slot other than 1 and 2: there is no such slot, and what a radio makes of it nobody chose. Write 1 or 2", view.called(it)),
+                format!("{} has a slot other than 1 and 2: there is no such slot, so the radio refuses it or uses one that nobody chose. Write 1 or 2", view.called(it)),
             );
         });
     }

@@ -10,7 +10,7 @@ rule! {
     ///
     /// An error where the slot carries only what is listed: then the repeater refuses the call. Individual calls, the
     /// all call and data are left out; so are repeaters of whose slot nothing is written, and talk-around. A talkgroup
-    /// on the other slot is told by `slot-differs-from-repeater`.
+    /// on the other slot is reported by `slot-differs-from-repeater`.
     ///
     /// ## On the air
     /// The call takes a slot that was meant for others, and those who should hear it may listen elsewhere; a repeater

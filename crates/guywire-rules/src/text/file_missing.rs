@@ -8,7 +8,7 @@ rule! {
     /// A key names a file (a share, a model, a regime) that is not there, or that has not got the table it should have.
     ///
     /// ## On the air
-    /// What the file would say is not checked: without its model no frequency is held against the band, without a share
+    /// What the file would say is not checked: without its model no frequency is checked against the band, without a share
     /// its names are not known.
     ///
     /// ## Source

@@ -34,7 +34,7 @@ rule! {
         if record.slot(field).is_some_and(|slot| slot.value == Stored::Unreadable(Why::Range)) {
             out.report(
                 Anchor::Value(it, FieldPath::key(field)),
-                "this program reads version 1 of the plan language: what another version says differently is not understood and not checked. Take a newer guywire, or correct the number",
+                "this program reads version 1 of the plan language: what another version says differently is not understood and not checked. Use a newer guywire, or correct the number",
             );
         }
     }

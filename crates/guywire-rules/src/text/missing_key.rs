@@ -52,7 +52,8 @@ fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &m
     let absent = |name: &str| record.spec.field(name).is_some_and(|field| record.known(field) == Known::Absent);
     for key in record.spec.keys.iter().filter(|key| key.required && absent(key.name)) {
         let what = if top { view.called(it) } else { format!("`{}`", record.spec.name) };
-        let message = format!("{what} has no `{}`, and means nothing without it. {}", key.name, key.doc.trim());
+        let message =
+            format!("{what} has no `{0}`, and cannot be used without it. Add `{0}`: {1}", key.name, key.doc.trim());
         let found = out.report(at, message).about(key.name);
         if top {
             found.fix(|| fix(it, key));
@@ -61,7 +62,7 @@ fn look(record: &Record, path: &FieldPath, it: EntityId, view: View<'_>, out: &m
     for set in record.spec.one_of.iter().filter(|set| set.iter().all(|name| absent(name))) {
         let what = if top { view.called(it) } else { format!("`{}`", record.spec.name) };
         let names: Vec<String> = set.iter().map(|name| format!("`{name}`")).collect();
-        let message = format!("{what} needs {}, and means nothing without one of them", names.join(" or "));
+        let message = format!("{what} needs {}, and cannot be used without one of them", names.join(" or "));
         out.report(at, message).about(*set);
     }
     for_parts(record, path, &mut |part, at| look(part, &at, it, view, out));

@@ -68,7 +68,7 @@ rule! {
         files.sort();
         files.dedup();
         let message = format!(
-            "another {noun} \"{name}\" stands in {} and says something else: this one hides it, and plans without this one follow the other. Rename one of them, or take one out",
+            "another {noun} \"{name}\" in {} says something else: this one hides it, and radios of plans without this one follow the other. Rename one of them, or take one out",
             files.join(" and "),
         );
         let mut found = out.report(at, message).about(name);

@@ -63,7 +63,7 @@ rule! {
         // The same words whichever plan sees it: the times stand at the other places.
         let mut found = out.report(
             Anchor::Value(it.id(), FieldPath::key(signaling::preamble_ms.number())),
-            format!("data is announced for {preamble_ms} ms, and receivers sleep or listen elsewhere for longer: texts and alarms to them are lost. Make the preamble longer than that"),
+            format!("the preamble before data takes {preamble_ms} ms, and receivers sleep or listen elsewhere for longer: texts and alarms to them are lost. Make the preamble longer than that"),
         );
         for wait in &waits {
             found = found.related(Anchor::Value(wait.at.0, wait.at.1), format!("{} {} ms", wait.said, wait.ms));

@@ -9,7 +9,7 @@ rule! {
     /// Reports that units send by themselves take more of a slot than it can carry beside speech.
     ///
     /// The load is units times `airtime_ms` over `every_s`, all reports on the same frequency and slot together. Counted
-    /// are issued radios of the profiles named, or all that hold the channel. The report with the largest share is told.
+    /// are issued radios of the profiles named, or all that hold the channel. The finding is at the report with the largest share.
     ///
     /// ## On the air
     /// Reports collide and are lost, and speech waits for a free moment that does not come.
@@ -120,7 +120,7 @@ rule! {
         let mut found = out.report(
             Anchor::Value(it.id(), FieldPath::key(report::every_s.number())),
             format!(
-                "reports take {percent:.0} % of {of_slot} ({} units of this one, one report each in {} s; at most {most_percent} % are wanted): they collide, and speech waits. Report less often, by fewer units, or on a channel of their own",
+                "reports take {percent:.0} % of the time on {of_slot} ({} units send this one every {} s; at most {most_percent} % are wanted): they collide, and speech waits. Report less often, by fewer units, or on a channel of their own",
                 own.units, own.every_s,
             ),
         );

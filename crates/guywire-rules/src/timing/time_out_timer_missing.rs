@@ -9,7 +9,7 @@ rule! {
     ///
     /// A plan in which no channel has a timer is left alone: it is silent about them. Where more than one channel in three
     /// lacks a timer, or more than 64 do, there is one finding for the whole plan. Where the radio service limits a
-    /// transmission, a timer of 0 is told by `transmission-too-long`.
+    /// transmission, a timer of 0 is reported by `transmission-too-long`.
     ///
     /// ## On the air
     /// A key that is held down by a seat or a stuck button blocks the channel for everybody, until the battery is empty.

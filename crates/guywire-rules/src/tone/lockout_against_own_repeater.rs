@@ -8,7 +8,7 @@ rule! {
     /// An analog channel does not transmit while there is a carrier, and its own repeater leaves one after each call, or
     /// always.
     ///
-    /// Told where the repeater's `tail_ms` is above 0 or its `wake` is `continuous`; talk-around is left out.
+    /// Reported where the repeater's `tail_ms` is above 0 or its `wake` is `continuous`; talk-around is left out.
     ///
     /// ## On the air
     /// A press right after the other side has spoken does nothing until the repeater's carrier is gone: answers are

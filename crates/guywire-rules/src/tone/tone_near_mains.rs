@@ -8,7 +8,7 @@ use guywire_radio::Tone;
 rule! {
     /// A receiver opens for a continuous tone within 2 Hz of a harmonic of the mains.
     ///
-    /// Told only where the plan says `mains_hz`. A channel that waits for its repeater's tone is told there.
+    /// Reported only where the plan says `mains_hz`. A channel that waits for its repeater's tone is reported there.
     ///
     /// ## On the air
     /// Hum from a charger, a lamp or a power line can open the receiver, or hold it open: the crew hears noise and turns

@@ -10,7 +10,7 @@ rule! {
     /// A channel waits for a tone or code that nothing sends on the frequency that it receives: no repeater, and no
     /// other channel.
     ///
-    /// Told of channels of a repeater that the plan describes, and of direct channels where the fleet is complete. Where it
+    /// Reported of channels of a repeater that the plan describes, and of direct channels where the fleet is complete. Where it
     /// is not, a direct channel that sends one tone in common use and waits for another is a warning: two radios on it do
     /// not hear each other. One that says `purpose = "announce"` is left out then.
     ///

@@ -12,7 +12,7 @@ rule! {
     ///
     /// In common use are 50 continuous tones and 104 codes. Where the model's file lists its tones, that list counts for
     /// its radios, as an error; else a tone of no list is a warning. A tone that misses the channel's own repeater is
-    /// told by `tone-missing-for-repeater` and `tone-never-sent`.
+    /// reported by `tone-missing-for-repeater` and `tone-never-sent`.
     ///
     /// ## On the air
     /// The radio takes the nearest tone that it has, or none: receivers stay shut, or open for others.

@@ -10,7 +10,7 @@ use guywire_radio::tone::Confusion;
 rule! {
     /// Two channels listen on one frequency for tones or codes that receivers cannot tell apart.
     ///
-    /// Continuous tones are told that are less than 2.5 % apart; codes that are one on the air, such as a code and its
+    /// Continuous tones are reported that are less than 2.5 % apart; codes that are one on the air, such as a code and its
     /// inverse twin (`DCS 023I` and `DCS 047N`). Channels of the same repeater are left out.
     ///
     /// A frequency that more than 64 analog channels of the plan share is left out.

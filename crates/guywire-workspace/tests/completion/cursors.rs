@@ -50,7 +50,7 @@ fn keys_without_effect_come_last() {
     let place = |key: &str| labels.iter().position(|label| label == key).expect("offered");
     assert!(place("rx_tone") < place("color_code") && place("tail") < place("slot"), "{labels:?}");
     assert!(
-        at.item("slot").plain_doc.contains("It says nothing here: the channel neither sends nor receives digital.")
+        at.item("slot").plain_doc.contains("It has no effect here: the channel neither sends nor receives digital.")
     );
 }
 

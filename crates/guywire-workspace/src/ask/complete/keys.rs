@@ -160,7 +160,7 @@ fn doc_of(key: &KeySpec, alternatives: Option<&[&str]>, idle: Option<&str>) -> S
         doc.push_str(&format!("\n\nOne of `{}` must be there.", set.join("`, `")));
     }
     if let Some(why) = idle {
-        doc.push_str(&format!("\n\nIt says nothing here: {why}."));
+        doc.push_str(&format!("\n\nIt has no effect here: {why}."));
     }
     match key.reach {
         Reach::Air => doc.push_str("\n\nA change reaches the air: what is sent or heard."),
