@@ -53,6 +53,11 @@ fn the_harbor_is_sound() {
     assert_eq!(found("docs/examples/saltmarsh"), []);
 }
 
+#[test]
+fn visitors_keep_to_the_service_of_the_house() {
+    assert_eq!(found("docs/examples/house-service"), []);
+}
+
 /// The harbor's findings after `from` is written as `to` where it first stands in a file.
 fn mistaken(file: &str, from: &str, to: &str) -> Vec<(String, String, String)> {
     let path = repository().join("docs/examples/saltmarsh").join(file);
