@@ -198,6 +198,24 @@ fn links_lead_somewhere() {
     assert!(seen > 40, "only {seen} links found: the pages are read wrongly");
 }
 
+#[test]
+fn the_contents_list_every_page_and_example() {
+    let docs = Path::new("docs");
+    let listed: BTreeSet<PathBuf> = targets(&text(&docs.join("README.md"))).into_iter().map(PathBuf::from).collect();
+    let mut seen = 0;
+    for path in files().iter().filter_map(|path| path.strip_prefix(docs).ok()) {
+        let mut parts = path.components().map(|part| part.as_os_str());
+        let wanted = match (parts.next(), parts.next()) {
+            (Some(top), Some(example)) if top == "examples" => Path::new(top).join(example),
+            _ if path == Path::new("README.md") || path.extension().is_none_or(|kind| kind != "md") => continue,
+            _ => path.to_owned(),
+        };
+        seen += 1;
+        assert!(listed.contains(&wanted), "docs/README.md does not list {}", wanted.display());
+    }
+    assert!(seen > 20, "only {seen} pages found");
+}
+
 /// Names of what a manifest of Cargo, npm or pip asks for.
 fn wanted(path: &Path) -> Vec<String> {
     let name = |line: &str| -> String {

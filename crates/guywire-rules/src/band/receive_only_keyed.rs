@@ -11,7 +11,7 @@ rule! {
     /// Other keys about sending are reported by `key-without-effect`.
     ///
     /// ## On the air
-    /// A press there does nothing, and who answers on it is not heard. Or the channel was meant to send, and cannot.
+    /// A press there does nothing, and whoever answers on it is not heard. Or the channel was meant to send, and cannot.
     ///
     /// ## Source
     /// Common practice, no source.

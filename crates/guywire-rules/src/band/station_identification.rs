@@ -13,7 +13,7 @@ rule! {
     /// repeater to send it for them.
     ///
     /// ## On the air
-    /// Who is interfered with cannot tell by whom, and neither can the authority.
+    /// Those who are interfered with cannot tell by whom, and neither can the authority.
     ///
     /// ## Source
     /// The service's rule, which the message names, such as 47 CFR 90.425(a) or 97.119.

@@ -103,7 +103,7 @@ rule! {
                 continue;
             }
             let message = format!(
-                "\"{level}\" puts out at least {apart_db:.1} dB less at {} MHz than at {} MHz in {sends} (at most {most_db} dB are wanted): the range depends on the channel. Have the radio aligned",
+                "\"{level}\" puts out at least {apart_db:.1} dB less at {} MHz than at {} MHz in {sends} (limit {most_db} dB): the range depends on the channel. Have the radio aligned",
                 mhz(weakest.0), mhz(strongest.0),
             );
             // At the session: of readings that are equal in everything, none is the weakest.

@@ -49,7 +49,7 @@ rule! {
         }
         out.report(
             Anchor::Value(it.id(), FieldPath::key(controls::long_press_ms.number())),
-            format!("a press counts as long after {long_ms} ms (at least {shortest_ms} ms are wanted): with gloves, a short press becomes a long one, and an alarm goes out by accident. Make it longer"),
+            format!("a press counts as long after {long_ms} ms (minimum {shortest_ms} ms): with gloves, a short press becomes a long one, and an alarm goes out by accident. Make it longer"),
         );
     }
 }

@@ -12,7 +12,7 @@ rule! {
     /// frequency have a rule of their own; a co-tenant whose width is not written is left alone.
     ///
     /// ## On the air
-    /// Who listens to one hears the edge of the other as noise wherever both are on, in all of the area that they cover.
+    /// Whoever listens to one hears the edge of the other as noise wherever both are on, in all of the area that they cover.
     ///
     /// ## Options
     /// `near_m`: sites nearer than this are one place, in meters; 100 unless set, at most 1000.

@@ -14,7 +14,7 @@ rule! {
     /// may be equal by chance.
     ///
     /// ## On the air
-    /// Who holds one holds both: what was kept apart is not, and changing one of them changes nothing.
+    /// Whoever holds one holds both: what was kept apart is not, and changing one of them changes nothing.
     ///
     /// ## Source
     /// Common practice, no source. What may be protected at all, and how, local rules decide.
@@ -88,7 +88,7 @@ rule! {
         let place = |key: Ref<'_, key::Table>, field: Field<key::Table>| Anchor::Key(key.id(), FieldPath::key(field.number()));
         let mut found = out.report(
             place(it, field),
-            format!("{} has the same material as another key: who holds one holds both, and changing one changes nothing. Make a key of its own", view.called(it.id())),
+            format!("{} has the same material as another key: whoever holds one holds both, and changing one changes nothing. Make a key of its own", view.called(it.id())),
         );
         for (other, field) in twins {
             found = found.related(place(other, field), format!("{} has the same material", view.called(other.id())));

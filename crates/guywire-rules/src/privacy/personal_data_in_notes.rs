@@ -11,7 +11,7 @@ rule! {
     /// (207-555-0123).
     ///
     /// ## On the air
-    /// Nothing. But a plan is copied, printed and kept in a history: who is named there stays there.
+    /// Nothing. But a plan is copied, printed and kept in a history: whoever is named there stays there.
     ///
     /// ## Source
     /// Forms: RFC 5322, section 3.4.1, and ITU-T E.164. What may be kept of people, local law decides.

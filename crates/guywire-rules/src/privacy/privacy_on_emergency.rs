@@ -140,7 +140,7 @@ rule! {
             .report(
                 Anchor::Value(it.id(), FieldPath::key(at)),
                 format!(
-                    "the call of {} goes out in private on \"{first}\"{more}: who could help and lacks the key hears nothing. Send it on a channel without privacy, unless that is meant",
+                    "the call of {} goes out in private on \"{first}\"{more}: whoever could help and lacks the key hears nothing. Send it on a channel without privacy, unless that is meant",
                     view.called(it.id()),
                 ),
             )

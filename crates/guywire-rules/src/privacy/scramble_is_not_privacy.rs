@@ -10,7 +10,7 @@ rule! {
     /// A key is for a fixed scramble.
     ///
     /// ## On the air
-    /// It turns speech around in one of a few fixed ways: who has the same kind of radio tries them all in minutes. It
+    /// It turns speech around in one of a few fixed ways: whoever has the same kind of radio tries them all in minutes. It
     /// keeps out casual listeners only.
     ///
     /// ## Source

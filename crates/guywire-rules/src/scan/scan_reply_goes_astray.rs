@@ -100,7 +100,7 @@ rule! {
         let out = out.report(
             Anchor::Value(it.id(), FieldPath::key(scan_list::reply.number())),
             format!(
-                "with the knob on \"{home}\", a call on \"{member}\"{more} is answered where who calls there does not hear it. Let the list reply on the channel last heard (`reply = \"last-heard\"`)",
+                "with the knob on \"{home}\", a call on \"{member}\"{more} is answered where the caller does not hear it. Let the list reply on the channel last heard (`reply = \"last-heard\"`)",
             ),
         );
         astray.iter().fold(out.about(reply), |out, member| {

@@ -83,7 +83,7 @@ rule! {
         out.report(
             Anchor::Value(it.id(), FieldPath::key(scan_list::sample_ms.number())),
             format!(
-                "{} has {} members and looks at each for {sample_ms} ms, so it comes back to each after {revisit_s} s only (at most {longest_s} s are wanted): the beginning of calls is lost, and short ones are missed. Look more often, or take members out",
+                "{} has {} members and looks at each for {sample_ms} ms, so it comes back to each after {revisit_s} s only (limit {longest_s} s): the beginning of calls is lost, and short ones are missed. Look more often, or take members out",
                 view.called(it.id()),
                 members.len(),
             ),

@@ -7,7 +7,7 @@ use guywire_plan::{FieldPath, Found, Known, Row};
 rule! {
     /// A digital channel uses a repeater and writes another color code than the repeater's.
     ///
-    /// Talk-around is looked at too: who listens to the repeater's output listens with its color code.
+    /// Talk-around is looked at too: whoever listens to the repeater's output listens with its color code.
     ///
     /// ## On the air
     /// The repeater does not open for another color code, and receivers mute it: the call is heard by nobody.

@@ -10,7 +10,7 @@ rule! {
     /// Talk-around is left out: it uses the output.
     ///
     /// ## On the air
-    /// Each transmission may open the repeater or disturb those who go through it, and who listens to the output does
+    /// Each transmission may open the repeater or disturb those who go through it, and those who listen to the output do
     /// not hear it direct.
     ///
     /// ## Source
@@ -70,7 +70,7 @@ rule! {
             out.report(
                 Anchor::Value(it.id(), FieldPath::key(written.number())),
                 format!(
-                    "{} sends direct on {tx} MHz, the input of repeater \"{name}\": it may open the repeater or disturb who goes through it. Use a frequency of its own, or `talk_around` on the output",
+                    "{} sends direct on {tx} MHz, the input of repeater \"{name}\": it may open the repeater or disturb those who go through it. Use a frequency of its own, or `talk_around` on the output",
                     view.called(it.id()),
                 ),
             )

@@ -8,7 +8,7 @@ rule! {
     /// One talkgroup is carried on slot 1 and on slot 2 of the same repeater, or of repeaters of the same network.
     ///
     /// ## On the air
-    /// Who calls on one slot is not heard by those who listen on the other: the talkgroup is two groups with one name,
+    /// Whoever calls on one slot is not heard by those who listen on the other: the talkgroup is two groups with one name,
     /// and it can take both slots at once.
     ///
     /// ## Source
@@ -104,7 +104,7 @@ fn within(view: View<'_>, repeater: Ref<'_, repeater::Table>, out: &mut Sink<'_>
         out.report(
             second.at,
             format!(
-                "{} carries \"{name}\" on both slots: who calls on one is not heard on the other, and the talkgroup can take both at once. Keep it on one slot",
+                "{} carries \"{name}\" on both slots: whoever calls on one is not heard on the other, and the talkgroup can take both at once. Keep it on one slot",
                 view.called(repeater.id()),
             ),
         )
@@ -140,7 +140,7 @@ fn across(view: View<'_>, network: Ref<'_, network::Table>, out: &mut Sink<'_>) 
             .report(
                 Anchor::Value(network.id(), FieldPath::key(network::repeaters.number())),
                 format!(
-                    "{} carries \"{name}\" on slot 1 in one place and on slot 2 in another: who calls on one is not heard on the other. Keep it on the same slot everywhere",
+                    "{} carries \"{name}\" on slot 1 in one place and on slot 2 in another: whoever calls on one is not heard on the other. Keep it on the same slot everywhere",
                     view.called(network.id()),
                 ),
             )

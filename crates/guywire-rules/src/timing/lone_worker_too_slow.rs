@@ -76,7 +76,7 @@ fn judge<T: Tabled>(view: View<'_>, it: Ref<'_, T>, field: Field<T>, out: &mut S
     out.report(
         Anchor::Value(it.id(), FieldPath::key(field.number())),
         format!(
-            "a lone worker with a radio of {} is missed after {whole_s} s (at most {longest_s} s are wanted): somebody may lie hurt for that long before an alarm goes out. Remind more often; local rules on work alone decide",
+            "a lone worker with a radio of {} is missed after {whole_s} s (limit {longest_s} s): somebody may lie hurt for that long before an alarm goes out. Remind more often; local rules on work alone decide",
             view.called(it.id()),
         ),
     );

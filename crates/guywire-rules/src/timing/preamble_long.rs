@@ -45,7 +45,7 @@ rule! {
         }
         out.report(
             Anchor::Value(it.id(), FieldPath::key(signaling::preamble_ms.number())),
-            format!("every report, text and alarm holds its slot for a preamble of {preamble_ms} ms first (at most {longest_ms} ms are wanted). Make it no longer than receivers take to wake"),
+            format!("every report, text and alarm holds its slot for a preamble of {preamble_ms} ms first (limit {longest_ms} ms). Make it no longer than receivers take to wake"),
         );
     }
 }

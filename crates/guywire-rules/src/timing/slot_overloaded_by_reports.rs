@@ -120,7 +120,7 @@ rule! {
         let mut found = out.report(
             Anchor::Value(it.id(), FieldPath::key(report::every_s.number())),
             format!(
-                "reports take {percent:.0} % of the time on {of_slot} ({} units send this one every {} s; at most {most_percent} % are wanted): they collide, and speech waits. Report less often, by fewer units, or on a channel of their own",
+                "reports take {percent:.0} % of the time on {of_slot} ({} units send this one every {} s; limit {most_percent} %): they collide, and speech waits. Report less often, by fewer units, or on a channel of their own",
                 own.units, own.every_s,
             ),
         );

@@ -55,7 +55,7 @@ rule! {
         out.report(
             Anchor::Value(it.id(), FieldPath::key(channel::time_out_s.number())),
             format!(
-                "the time-out timer of {} runs for {seconds} s (at most {longest_s} s are wanted): a stuck key blocks the channel that long. Set it to what the longest message needs",
+                "the time-out timer of {} runs for {seconds} s (limit {longest_s} s): a stuck key blocks the channel that long. Set it to what the longest message needs",
                 view.called(it.id()),
             ),
         );

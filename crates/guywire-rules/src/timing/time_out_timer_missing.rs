@@ -77,7 +77,7 @@ fn written(view: View<'_>, it: Ref<'_, channel::Table>, out: &mut Sink<'_>) {
     }
     let what = match seconds {
         0 => "the time-out timer is off".to_owned(),
-        _ => format!("the time-out timer of {seconds} s counts as none (at most {longest_s} s are wanted)"),
+        _ => format!("the time-out timer of {seconds} s counts as none (limit {longest_s} s)"),
     };
     out.report(
         Anchor::Value(it.id(), FieldPath::key(channel::time_out_s.number())),

@@ -13,7 +13,7 @@ rule! {
     /// and `DCS 047N`) are one on the air.
     ///
     /// ## On the air
-    /// The repeater stays shut, and the call is heard by nobody but who listens to its input.
+    /// The repeater stays shut, and the call is heard only by those who listen to its input.
     ///
     /// ## Source
     /// TIA-603, continuous tones and digital code squelch.

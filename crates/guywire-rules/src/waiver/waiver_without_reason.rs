@@ -7,7 +7,7 @@ rule! {
     /// `reason_required = false` in the `[waivers]` of `guywire.toml` turns it off.
     ///
     /// ## On the air
-    /// Nothing by itself. Who reads the plan later cannot tell whether what was accepted still holds.
+    /// Nothing by itself. Whoever reads the plan later cannot tell whether what was accepted still holds.
     ///
     /// ## Source
     /// Common practice, no source.
