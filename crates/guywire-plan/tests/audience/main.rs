@@ -6,6 +6,7 @@
 mod brute;
 mod engine;
 mod oracle;
+mod properties;
 mod render;
 mod situations;
 mod table;
