@@ -133,6 +133,11 @@ impl<'v> View<'v> {
         self.db.entity(id).map(|entity| entity.file)
     }
 
+    /// Whether this plan sees the file that an entity stands in.
+    pub fn sees(self, id: EntityId) -> bool {
+        self.file_of(id).is_some_and(|file| self.lookup_files(self.viewer).any(|seen| seen == file))
+    }
+
     /// The table of an entity.
     pub fn spec(self, id: EntityId) -> Option<&'static TableSpec> {
         self.db.entity(id).map(|entity| entity.record.spec)

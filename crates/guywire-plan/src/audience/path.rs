@@ -151,11 +151,6 @@ impl<'v> View<'v> {
         found
     }
 
-    /// How many repeaters of any plan have an input near a frequency.
-    pub fn repeaters_near(self, carrier: Hertz) -> usize {
-        blocks(carrier, ANALOG_TOLERANCE).map(|block| self.alike(Bucket::RepeaterOn(block)).len()).sum()
-    }
-
     fn pass(self, there: View<'v>, id: EntityId, relay: &Relay, from: usize, rays: &mut Rays) {
         let ray = rays.rays[from];
         // A repeater sends with the pattern of a base, which opens no digital repeater.

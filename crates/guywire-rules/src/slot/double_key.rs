@@ -1,6 +1,6 @@
 use guywire_plan::audience::{Called, Payload};
 use guywire_plan::language::{channel, repeater, site};
-use guywire_plan::{EntityId, FieldPath, Known, Row, View};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Row, View};
 use guywire_radio::geodesy::Position;
 use guywire_radio::path::horizon_km;
 
@@ -11,8 +11,8 @@ use crate::rule::Each;
 rule! {
     /// One transmission opens two repeaters whose radio horizons overlap.
     ///
-    /// The sites of both must be written with position and antenna height; the horizon is that of a smooth earth of 4/3 radius.
-    /// Repeaters of one network are left out: there it may be meant.
+    /// Only repeaters that the plan sees are looked at. The sites of both must be written with position and antenna height;
+    /// the horizon is that of a smooth earth of 4/3 radius. Repeaters of one network are left out: there it may be meant.
     ///
     /// ## On the air
     /// Where both hear the radio, both repeat it; where their outputs meet, or their talkgroups, two conversations break each other.
@@ -133,7 +133,8 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(air) = view.air(it.id()).filter(|air| air.repeater.is_some() && !air.talk_around) else { return };
-        if air.tx.value().is_none_or(|carrier| view.repeaters_near(carrier) < 2) {
+        let inputs = |carrier| view.alike(Bucket::Input(view.viewer(), carrier)).len();
+        if air.tx.value().is_none_or(|carrier| inputs(carrier) < 2) {
             return;
         }
         let Ok(sent) = air.sent(air.call.value().unwrap_or(Called::All), Payload::Speech) else { return };
@@ -142,7 +143,7 @@ rule! {
         let Some(own) = own else { return };
         let mut others: Vec<(&str, EntityId)> = rays
             .opened()
-            .filter(|other| *other != own && !share_network(view, own, *other) && overlap(view, own, *other) == Some(true))
+            .filter(|other| *other != own && view.sees(*other) && !share_network(view, own, *other) && overlap(view, own, *other) == Some(true))
             .filter_map(|other| Some((view.name_of(other)?, other)))
             .collect();
         others.sort_by_key(|(name, _)| *name);

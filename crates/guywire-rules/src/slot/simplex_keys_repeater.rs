@@ -1,6 +1,6 @@
 use guywire_plan::audience::{Called, Payload};
 use guywire_plan::language::{channel, repeater};
-use guywire_plan::{EntityId, FieldPath, Ref, View};
+use guywire_plan::{Bucket, EntityId, FieldPath, Ref, View};
 
 use crate::finding::Anchor;
 use crate::rule;
@@ -98,12 +98,17 @@ pub(super) fn opened<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Vec<(&'
     let Some(air) = view.air(it.id()).filter(|air| air.is_simplex() && air.repeater.is_none()) else {
         return Vec::new();
     };
-    if air.tx.value().is_none_or(|carrier| view.repeaters_near(carrier) == 0) {
+    let inputs = |carrier| view.alike(Bucket::Input(view.viewer(), carrier)).len();
+    if air.tx.value().is_none_or(|carrier| inputs(carrier) == 0) {
         return Vec::new();
     }
     let Ok(sent) = air.sent(air.call.value().unwrap_or(Called::All), Payload::Speech) else { return Vec::new() };
-    let mut opened: Vec<(&str, EntityId)> =
-        view.rays(&sent).opened().filter_map(|repeater| Some((view.name_of(repeater)?, repeater))).collect();
+    let mut opened: Vec<(&str, EntityId)> = view
+        .rays(&sent)
+        .opened()
+        .filter(|it| view.sees(*it))
+        .filter_map(|repeater| Some((view.name_of(repeater)?, repeater)))
+        .collect();
     opened.sort_by_key(|(name, _)| *name);
     opened
 }
