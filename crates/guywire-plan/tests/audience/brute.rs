@@ -92,7 +92,7 @@ fn compare(world: &World, plan: Home, read: &Read, view: View, tally: &mut Tally
         for (theirs, ours) in [(theirs, ours)].into_iter().chain(data) {
             let senders = senders(world, number);
             for sender in [None].into_iter().chain(senders.into_iter().map(Some)) {
-                answers(world, &hearing, (&theirs, ours), sender, [&channels, &radios, &repeaters], tally)
+                answers((world, plan), &hearing, (&theirs, ours), sender, [&channels, &radios, &repeaters], tally)
                     .map_err(|difference| format!("on {}: {difference}", channel.name))?;
             }
         }
@@ -107,7 +107,7 @@ fn senders(world: &World, channel: usize) -> Vec<usize> {
 }
 
 fn answers(
-    world: &World,
+    (world, plan): (&World, Home),
     hearing: &Hearing,
     (theirs, ours): (&Emission, Sent),
     sender: Option<usize>,
@@ -115,7 +115,7 @@ fn answers(
     tally: &mut Tally,
 ) -> Result<(), String> {
     let audience = hearing.of(theirs, sender.map(|sender| radios[sender]));
-    let (rays, refused) = ways(world, ours);
+    let (rays, refused) = ways(world, plan, ours);
     for (number, radio) in radios.iter().enumerate() {
         let told = told(&audience, *radio, channels, repeaters);
         if sender == Some(number) {

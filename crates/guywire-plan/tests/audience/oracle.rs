@@ -196,14 +196,22 @@ fn tolerance(signal: Signal) -> i64 {
     if let Signal::Digital { .. } = signal { 500 } else { 1_000 }
 }
 
-/// Every carrier that a transmission is on, and the repeaters that refuse it. A repeater sends a transmission once.
-pub fn ways(world: &World, bare: Sent) -> (Vec<Sent>, Vec<(Number, Refused)>) {
+/// Every carrier that a transmission of a plan is on, and the repeaters that refuse it. A repeater sends a transmission
+/// once.
+pub fn ways(world: &World, plan: Home, bare: Sent) -> (Vec<Sent>, Vec<(Number, Refused)>) {
     let (mut rays, mut refused) = (Vec::new(), Vec::new());
-    follow(world, bare, &[], &mut rays, &mut refused);
+    follow(world, plan, bare, &[], &mut rays, &mut refused);
     (rays, refused)
 }
 
-fn follow(world: &World, ray: Sent, way: &[Number], rays: &mut Vec<Sent>, refused: &mut Vec<(Number, Refused)>) {
+fn follow(
+    world: &World,
+    plan: Home,
+    ray: Sent,
+    way: &[Number],
+    rays: &mut Vec<Sent>,
+    refused: &mut Vec<(Number, Refused)>,
+) {
     if !rays.contains(&ray) {
         rays.push(ray);
     }
@@ -216,7 +224,7 @@ fn follow(world: &World, ray: Sent, way: &[Number], rays: &mut Vec<Sent>, refuse
         if (it.rx - ray.carrier).abs() > tolerance(ray.signal) {
             continue;
         }
-        let out = match repeated(world, number, ray) {
+        let out = match repeated(world, plan, number, ray) {
             Ok(out) => out,
             Err(why) => {
                 if !refused.contains(&(number, why)) {
@@ -226,18 +234,25 @@ fn follow(world: &World, ray: Sent, way: &[Number], rays: &mut Vec<Sent>, refuse
             }
         };
         let mut next = vec![(number, out)];
-        for network in world.networks.iter().filter(|network| network.repeaters.contains(&number)) {
+        for network in networks(world, plan, number) {
             for member in network.repeaters.iter().filter(|member| **member != number) {
                 next.extend(passed_on(world, network, *member, out).map(|out| (*member, out)));
             }
         }
         for (sender, out) in next.into_iter().filter(|(sender, _)| !way.contains(sender)) {
-            follow(world, out, &[way, &[sender]].concat(), rays, refused);
+            follow(world, plan, out, &[way, &[sender]].concat(), rays, refused);
         }
     }
 }
 
-fn repeated(world: &World, number: Number, heard: Sent) -> Result<Sent, Refused> {
+/// The networks of a repeater: a plan sees its own and those of the part, and looks at another plan's repeater as that plan.
+fn networks(world: &World, plan: Home, number: Number) -> impl Iterator<Item = &Network> {
+    let by = if world.repeaters[number].home == 0 { plan } else { world.repeaters[number].home };
+    let networks = world.networks.iter().filter(move |network| [0, by].contains(&network.home));
+    networks.filter(move |network| network.repeaters.contains(&number))
+}
+
+fn repeated(world: &World, plan: Home, number: Number, heard: Sent) -> Result<Sent, Refused> {
     let it = &world.repeaters[number];
     let signal = match heard.signal {
         Signal::Analog(_) if it.works == Works::Digital => return Err(Refused::Mode),
@@ -255,7 +270,7 @@ fn repeated(world: &World, number: Number, heard: Sent) -> Result<Sent, Refused>
                 return Err(Refused::ColorCode(color_code, it.color_code));
             }
             if let Some(slot) = slot {
-                admitted(world, number, slot, to, is_data)?;
+                admitted(world, plan, number, slot, to, is_data)?;
             }
             Signal::Digital { pattern: Pattern::Base, color_code: it.color_code, slot, to, key, is_data }
         }
@@ -271,7 +286,7 @@ fn output(it: &Repeater, heard: Option<Tone>) -> Option<Tone> {
     }
 }
 
-fn admitted(world: &World, number: Number, on: i64, to: To, is_data: bool) -> Result<(), Refused> {
+fn admitted(world: &World, plan: Home, number: Number, on: i64, to: To, is_data: bool) -> Result<(), Refused> {
     let Some(slot) = &world.repeaters[number].slots[on as usize - 1] else { return Ok(()) };
     if slot.is_short {
         return Ok(());
@@ -286,8 +301,8 @@ fn admitted(world: &World, number: Number, on: i64, to: To, is_data: bool) -> Re
         return Err(Refused::Barred);
     }
     let To::Group(group) = to else { return Ok(()) };
-    let mut networks = world.networks.iter().filter(|network| network.repeaters.contains(&number));
-    if slot.only_listed && !lists(world, number, group, on) && !networks.any(|it| is_wide(world, it, group, on)) {
+    let is_wide = || networks(world, plan, number).any(|it| is_wide(world, it, group, on));
+    if slot.only_listed && !lists(world, number, group, on) && !is_wide() {
         return Err(Refused::NotListed);
     }
     Ok(())

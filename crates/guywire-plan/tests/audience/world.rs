@@ -371,7 +371,7 @@ fn repeaters(world: &mut World, home: Home, chance: &mut Chance) {
             output,
         });
     }
-    let own: Vec<Number> = (0..world.repeaters.len()).filter(|it| world.repeaters[*it].home == home).collect();
+    let own = seen(&world.repeaters, |it| it.home, home);
     if own.len() > 1 && chance.one_in(2) {
         let wide = chance.some_of(&groups, 2);
         let wide = wide.into_iter().map(|group| (group, chance.pick(&[None, Some(1), Some(2)]))).collect();
