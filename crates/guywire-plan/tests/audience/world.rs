@@ -266,8 +266,8 @@ impl Chance {
 const BASE: i64 = 453_000_000;
 const HIGH: i64 = 458_000_000;
 const THIRD: i64 = 460_000_000;
-/// Apart by less than 500 Hz, by less than 1 kHz, by just 1 kHz, by more.
-const OFF: [i64; 8] = [0, 0, 0, 0, 300, 700, 1_000, 1_300];
+/// Apart by less than 500 Hz, by just that, by less than 1 kHz, by just that, by more.
+const OFF: [i64; 9] = [0, 0, 0, 0, 300, 500, 700, 1_000, 1_300];
 const WIDTHS: [i64; 2] = [12_500, 25_000];
 
 fn carrier(chance: &mut Chance) -> i64 {
