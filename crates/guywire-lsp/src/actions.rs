@@ -38,7 +38,9 @@ pub(crate) fn actions(asked: &Asked<'_>, range: Range, wanted: Wanted) -> Option
     }
     let mut actions = Vec::new();
     if wanted.fixes {
-        let fixes = engine.fixes(asked.file, asked.bytes(range));
+        // What mends comes first, what accepts after it.
+        let mut fixes = engine.fixes(asked.file, asked.bytes(range));
+        fixes.extend(engine.waiver_offers(asked.file, asked.bytes(range)));
         actions.extend(fixes.into_iter().filter_map(|fix| convert::action(scene, asked.file, fix, facts)));
     }
     // To mend takes a copy of the workspace, so not where it is known that there is nothing to mend.

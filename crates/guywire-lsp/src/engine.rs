@@ -25,6 +25,9 @@ pub(crate) trait Engine {
     fn fixes(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix>;
     fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
+    fn waiver_offers(&self, _file: FileId, _bytes: Range<usize>) -> Vec<OfferedFix> {
+        Vec::new()
+    }
     fn complete(&self, _file: FileId, _byte: usize, _typed: Option<char>) -> Completions {
         Completions::default()
     }
@@ -70,6 +73,10 @@ pub(crate) trait Engine {
 }
 
 impl Engine for Workspace {
+    fn waiver_offers(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {
+        self.waiver_offers(file, bytes)
+    }
+
     fn apply(&mut self, change: Change) -> Applied {
         self.apply(change)
     }

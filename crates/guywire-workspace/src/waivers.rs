@@ -5,11 +5,11 @@ use std::hash::Hash;
 use std::ops::Range;
 
 use guywire_plan::Db;
-use guywire_rules::{CATALOG, FindingKey, Fnv, Level, RuleId};
+use guywire_rules::{CATALOG, FindingKey, Fnv, Level, RuleId, Safety};
 use guywire_text::{Document, Encoding, FileId, MARK, UnitKey};
 use jiff::civil::Date;
 
-use crate::answer::{Shown, TextEdit};
+use crate::answer::{OfferedFix, Shown, TextEdit};
 use crate::ask::locate;
 use crate::publish;
 use crate::settings::Settings;
@@ -232,8 +232,8 @@ fn statement(db: &Db, file: FileId, byte: usize) -> Option<Range<usize>> {
 
 impl Workspace {
     /// Comments that would accept the findings that touch these bytes, each with the reason left for the user to write:
-    /// the title and the edit. Findings that are never waived are left out.
-    pub fn waiver_offers(&self, file: FileId, bytes: Range<usize>) -> Vec<(Shown, String, TextEdit)> {
+    /// as a fix that changes nothing but what is shown. Findings that are never waived are left out.
+    pub fn waiver_offers(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {
         let Some(document) = self.engine.db.document(file) else { return Vec::new() };
         let touching = publish::uncapped(self, file)
             .into_iter()
@@ -254,7 +254,7 @@ impl Workspace {
                 let comment = format!("{indent}# waive({}){until}: {}", shown.rule, document.line_ending());
                 let edit = TextEdit { file, bytes: line.start..line.start, text: comment };
                 let title = format!("Accept this finding of {} with a waiver (then write the reason)", shown.rule);
-                Some((shown, title, edit))
+                Some(OfferedFix { finding: shown, title, safety: Safety::Choice, preferred: false, edits: vec![edit] })
             })
             .collect()
     }
