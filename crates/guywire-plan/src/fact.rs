@@ -1,10 +1,13 @@
 //! What can be read through the view, and so what can change: the vocabulary of dependencies.
 
+use std::any::{Any, TypeId};
 use std::cell::RefCell;
 use std::hash::{Hash, Hasher};
 
 use guywire_radio::Hertz;
 use guywire_text::FileId;
+use rustc_hash::{FxBuildHasher, FxHashMap};
+use smallvec::SmallVec;
 
 use crate::entity::EntityId;
 use crate::language::{FieldSet, Kind};
@@ -242,6 +245,14 @@ pub struct Recorder {
     own: Option<EntityId>,
     is_silent: bool,
     inner: RefCell<Reads>,
+    made: RefCell<SmallVec<[Made; 4]>>,
+}
+
+/// What several askers of one run want, made once: by its type, the file through which it is seen, and what it is of.
+#[derive(Debug)]
+struct Made {
+    of: (TypeId, FileId, Option<EntityId>),
+    value: Box<dyn Any>,
 }
 
 /// What was read, without repetition.
@@ -256,12 +267,12 @@ pub struct Reads {
 impl Recorder {
     /// For a computation about an entity, or about none.
     pub fn new(own: Option<EntityId>) -> Self {
-        Self { own, is_silent: false, inner: RefCell::default() }
+        Self { own, ..Self::default() }
     }
 
     /// For many questions about a state that does not change: nothing is recorded.
     pub fn silent() -> Self {
-        Self { own: None, is_silent: true, inner: RefCell::default() }
+        Self { is_silent: true, ..Self::default() }
     }
 
     pub(crate) fn keys(&self, entity: EntityId, keys: FieldSet) {
@@ -271,8 +282,13 @@ impl Recorder {
         let mut inner = self.inner.borrow_mut();
         if self.own == Some(entity) {
             inner.own = inner.own.and(keys);
-        } else {
-            inner.other.push(Read { fact: Fact::Entity(entity), keys });
+            return;
+        }
+        let fact = Fact::Entity(entity);
+        // Several keys of one entity are mostly read one after another.
+        match inner.other.iter_mut().rev().take(LAST).find(|held| held.fact == fact) {
+            Some(held) => held.keys = held.keys.and(keys),
+            None => inner.other.push(Read { fact, keys }),
         }
     }
 
@@ -280,7 +296,33 @@ impl Recorder {
         if self.is_silent {
             return;
         }
-        self.inner.borrow_mut().other.push(Read { fact, keys: FieldSet::ALL });
+        let other = &mut self.inner.borrow_mut().other;
+        if !other.iter().rev().take(LAST).any(|held| held.fact == fact) {
+            other.push(Read { fact, keys: FieldSet::ALL });
+        }
+    }
+
+    /// What was made before in this run under its type; else makes it. What making it reads is recorded the first time, and
+    /// so need not be again: nothing changes while a computation runs. A recorder that is about no entity keeps nothing,
+    /// since many runs may share it.
+    pub(crate) fn once<T: Clone + 'static>(
+        &self,
+        viewer: FileId,
+        entity: Option<EntityId>,
+        make: impl FnOnce() -> T,
+    ) -> T {
+        if self.own.is_none() {
+            return make();
+        }
+        let of = (TypeId::of::<T>(), viewer, entity);
+        let kept =
+            self.made.borrow().iter().find(|made| made.of == of).and_then(|made| made.value.downcast_ref().cloned());
+        if let Some(value) = kept {
+            return value;
+        }
+        let value = make();
+        self.made.borrow_mut().push(Made { of, value: Box::new(value.clone()) });
+        value
     }
 
     /// What was read.
@@ -293,6 +335,9 @@ impl Recorder {
         Reads { own, other: kept }
     }
 }
+
+/// So many of the last reads are looked at before one is added.
+const LAST: usize = 4;
 
 /// Up to so many reads are compared one by one.
 const FEW_READS: usize = 24;
@@ -311,7 +356,7 @@ fn merged_few(reads: Vec<Read>) -> Vec<Read> {
 
 fn merged_many(reads: Vec<Read>) -> Vec<Read> {
     let mut kept: Vec<Read> = Vec::with_capacity(reads.len());
-    let mut seen: rustc_hash::FxHashMap<Fact, usize> = rustc_hash::FxHashMap::default();
+    let mut seen: FxHashMap<Fact, usize> = FxHashMap::with_capacity_and_hasher(reads.len(), FxBuildHasher);
     for read in reads {
         match seen.get(&read.fact) {
             Some(at) => kept[*at].keys = kept[*at].keys.and(read.keys),
@@ -350,5 +395,50 @@ impl Changes {
         self.added.extend(other.added);
         self.removed.extend(other.removed);
         self.rescoped.extend(other.rescoped);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Clone, Copy, Debug, PartialEq)]
+    struct Made(u32);
+
+    fn entity(slot: u32) -> EntityId {
+        EntityId { slot, generation: 0 }
+    }
+
+    #[test]
+    fn what_is_made_once_is_kept_by_viewer_and_entity() {
+        let recorder = Recorder::new(Some(entity(1)));
+        assert_eq!(recorder.once(FileId(0), Some(entity(2)), || Made(1)), Made(1));
+        assert_eq!(recorder.once(FileId(0), Some(entity(2)), || Made(2)), Made(1), "kept");
+        assert_eq!(recorder.once(FileId(1), Some(entity(2)), || Made(3)), Made(3), "another plan sees it otherwise");
+        assert_eq!(recorder.once(FileId(0), Some(entity(3)), || Made(4)), Made(4), "of another entity");
+        assert_eq!(recorder.once(FileId(0), None, || Made(5)), Made(5), "of no entity");
+    }
+
+    #[test]
+    fn a_recorder_about_nothing_keeps_nothing() {
+        let recorder = Recorder::new(None);
+        recorder.once(FileId(0), None, || Made(1));
+        assert_eq!(recorder.once(FileId(0), None, || Made(2)), Made(2));
+    }
+
+    #[test]
+    fn reads_are_kept_without_repetition_however_far_apart() {
+        let recorder = Recorder::new(None);
+        for round in 0..2 {
+            for slot in 0..40 {
+                recorder.keys(entity(slot), FieldSet::of(round));
+                recorder.fact(Fact::Main(FileId(slot)));
+            }
+        }
+        let reads = recorder.finish().other;
+        assert_eq!(reads.len(), 80);
+        let both = FieldSet::of(0).and(FieldSet::of(1));
+        let of_entities = reads.iter().filter(|read| matches!(read.fact, Fact::Entity(_)));
+        assert!(of_entities.into_iter().all(|read| read.keys == both));
     }
 }

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use guywire_radio::regime::Regime;
 use guywire_text::{FileId, Span, SyntaxError};
 use rustc_hash::FxHashSet;
+use smallvec::SmallVec;
 
 use crate::audience::{Air, Ear, Post, Relay};
 use crate::bag::Bag;
@@ -26,6 +27,10 @@ pub struct View<'v> {
     pub(crate) viewer: FileId,
     pub(crate) reads: &'v Recorder,
 }
+
+/// The models of the radios that hold a channel, in order of path.
+#[derive(Clone)]
+struct SortedModels(SmallVec<[EntityId; 4]>);
 
 /// What a name leads to.
 pub enum Found<'v, T> {
@@ -108,6 +113,12 @@ impl<'v> View<'v> {
     /// The number of a name, if any table has it.
     pub fn find_symbol(self, text: &str) -> Option<Symbol> {
         self.db.symbols.find(text)
+    }
+
+    /// A value of its own type that several rules ask for, of a table or of all that the plan sees: made once in the run of
+    /// a cell. It must follow from what is read through the view and from what it is of, and from nothing else.
+    pub fn once<T: Clone + 'static>(self, of: Option<EntityId>, make: impl FnOnce() -> T) -> T {
+        self.reads.once(self.viewer, of, make)
     }
 
     // ---- entities -------------------------------------------------------------------------------
@@ -331,9 +342,7 @@ impl<'v> View<'v> {
 
     /// How many entities of a kind this plan sees.
     pub fn count<T: Tabled>(self) -> usize {
-        let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
-        files
-            .into_iter()
+        self.lookup_files(self.viewer)
             .map(|file| {
                 self.reads.fact(Fact::Count(file, T::KIND));
                 self.db.index.count(file, T::KIND)
@@ -457,9 +466,16 @@ impl<'v> View<'v> {
 
     /// The models of the radios that hold a channel, in order of path.
     pub fn channel_models(self, id: EntityId) -> Vec<Ref<'v, model::Table>> {
-        let mut models = self.channel(id).map(|channel| channel.models.to_vec()).unwrap_or_default();
-        self.sort(&mut models);
-        models.into_iter().filter_map(|id| self.get(id)).collect()
+        let Some(channel) = self.channel(id) else { return Vec::new() };
+        if let [] | [_] = *channel.models {
+            return channel.models.iter().filter_map(|id| self.get(*id)).collect();
+        }
+        let sorted = self.once(Some(id), || {
+            let mut models: SmallVec<[EntityId; 4]> = SmallVec::from_slice(&channel.models);
+            self.sort(&mut models);
+            SortedModels(models)
+        });
+        sorted.0.into_iter().filter_map(|id| self.get(id)).collect()
     }
 
     /// The unit ids of a radio, each with the space that it is unique in.

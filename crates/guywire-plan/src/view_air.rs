@@ -2,25 +2,54 @@
 
 use guywire_radio::regime::{Regime, built_in};
 use guywire_radio::{Hertz, Tone};
+use guywire_text::FileId;
+use smallvec::SmallVec;
 
 use crate::derived::Sends;
+use crate::entity::EntityId;
 use crate::language::{Field, Tabled, channel, license, license__assignment, plan, repeater};
 use crate::value::{Known, Row, Stored};
 use crate::view::{Ref, View};
+
+#[derive(Clone)]
+struct Licenses(SmallVec<[EntityId; 4]>);
+
+#[derive(Clone, Copy)]
+struct HasUnreadLicenses(bool);
+
+#[derive(Clone, Copy)]
+struct HasNoLicense(bool);
+
+/// Where a service stands that a channel or a plan names.
+#[derive(Clone, Copy)]
+enum Named {
+    Nowhere,
+    BuiltIn(&'static Regime),
+    In(FileId),
+}
 
 impl<'v> View<'v> {
     /// The service whose conditions hold: the channel's own where it names one, else the plan's; built in, or a file's.
     /// None where none is named, or its file cannot be read as a whole.
     pub fn service(self, channel: Option<Ref<'v, channel::Table>>) -> Option<&'v Regime> {
+        let of = channel.map(|channel| channel.id());
+        match self.once(of, || self.named_service(channel)) {
+            Named::Nowhere => None,
+            Named::BuiltIn(service) => Some(service),
+            Named::In(file) => self.service_in(file),
+        }
+    }
+
+    fn named_service(self, channel: Option<Ref<'v, channel::Table>>) -> Named {
         let own = channel.map_or(Known::Absent, |channel| self.known(channel.id(), channel::regime));
         let named = match own {
             Known::Absent => self.plan().map_or(Known::Absent, |plan| self.known(plan.id(), plan::regime)),
             own => own,
         };
-        match named.value()? {
-            Stored::Text(name) => built_in(self.symbol(*name)),
-            Stored::File(file) => self.service_in(*file),
-            _ => None,
+        match named {
+            Known::Is(Stored::Text(name)) => built_in(self.symbol(*name)).map_or(Named::Nowhere, Named::BuiltIn),
+            Known::Is(Stored::File(file)) => Named::In(*file),
+            _ => Named::Nowhere,
         }
     }
 
@@ -28,7 +57,7 @@ impl<'v> View<'v> {
     /// assignment names no class.
     pub fn assigned(self, carrier: Hertz) -> Vec<Option<&'v str>> {
         let mut classes = Vec::new();
-        for license in self.all::<license::Table>() {
+        for license in self.licenses() {
             for assignment in license.parts::<license__assignment::Table>(license::assignment) {
                 let low = assignment.frequency(license__assignment::low_mhz).value();
                 let high = assignment.frequency(license__assignment::high_mhz).value();
@@ -54,7 +83,22 @@ impl<'v> View<'v> {
             Known::Is(_) | Known::Absent => false,
             Known::Unreadable => true,
         };
-        self.may_hide::<license::Table>() || self.all::<license::Table>().iter().any(unread)
+        self.once(None, || {
+            HasUnreadLicenses(self.may_hide::<license::Table>() || self.licenses().any(|it| unread(&it)))
+        })
+        .0
+    }
+
+    /// Whether this plan has no license, and nothing that might be one.
+    pub fn has_no_license(self) -> bool {
+        let none = || self.count::<license::Table>() == 0 && !self.may_hide::<license::Table>();
+        self.once(None, || HasNoLicense(none())).0
+    }
+
+    /// The licenses of this plan, in no order.
+    pub fn licenses(self) -> impl Iterator<Item = Ref<'v, license::Table>> {
+        let ids = self.once(None, || Licenses(self.all::<license::Table>().iter().map(Ref::id).collect())).0;
+        ids.into_iter().filter_map(move |id| self.get(id))
     }
 
     // ---- squelch tones --------------------------------------------------------------------------

@@ -44,8 +44,7 @@ pub enum Target<'v> {
 impl<'v> View<'v> {
     /// Every table of a kind that this plan sees, in no order. For kinds of which a plan has few: each look at one is kept.
     pub fn all<T: Tabled>(self) -> Vec<Ref<'v, T>> {
-        let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
-        files.into_iter().flat_map(|file| self.members(file)).collect()
+        self.lookup_files(self.viewer).flat_map(|file| self.members(file)).collect()
     }
 
     /// Every table of a kind that a name used in `file` may mean, the file's own first, then those of the files that this
@@ -62,8 +61,7 @@ impl<'v> View<'v> {
 
     /// Whether this plan sees something unreadable that might be a table of this kind with another name.
     pub fn may_hide<T: Tabled>(self) -> bool {
-        let files: Vec<FileId> = self.lookup_files(self.viewer).collect();
-        files.into_iter().any(|file| self.name_gap(file, T::KIND))
+        self.lookup_files(self.viewer).any(|file| self.name_gap(file, T::KIND))
     }
 
     /// The one table that a key of `from` names. Unreadable where the name leads to none or to several.

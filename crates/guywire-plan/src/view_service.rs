@@ -185,7 +185,7 @@ impl<'v> View<'v> {
     /// Every assignment of the licenses of this plan.
     pub fn assignments(self) -> Vec<Assignment<'v>> {
         let mut found = Vec::new();
-        for license in self.all::<license::Table>() {
+        for license in self.licenses() {
             for (at, record) in parts_of(self, license) {
                 found.push(Assignment { license, at, view: self, part: Part::new(record) });
             }
@@ -201,7 +201,7 @@ impl<'v> View<'v> {
 
     /// Whether a license of this plan has no assignment: then nothing says what it does not grant.
     pub fn has_open_license(self) -> bool {
-        self.all::<license::Table>().iter().any(|license| license.known(license::assignment) == Known::Absent)
+        self.licenses().any(|license| license.known(license::assignment) == Known::Absent)
     }
 
     // ---- transmitters ---------------------------------------------------------------------------

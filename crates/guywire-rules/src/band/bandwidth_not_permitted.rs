@@ -1,5 +1,5 @@
 use super::emission_not_permitted;
-use super::sent::{Sent, Term, UNKNOWN, barred, level_of, sent, table_speaks, today};
+use super::sent::{Sent, Term, UNKNOWN, barred, level_of, sent_in_service, table_speaks, today};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
@@ -50,7 +50,7 @@ rule! {
         family: Band, level: Error, judged: PerPlan, since: "0.1.0",
     }
     fn check(it: AnyTable, view, out) {
-        let all = sent(view, it);
+        let all = sent_in_service(view, it);
         let found = all.iter().find_map(|sent| Some((sent, too_wide(view, sent)?)));
         if let Some((sent, (rule, necessary))) = found {
             let except = rule.except.as_ref().map(|except| format!("; it does not hold for {except}")).unwrap_or_default();

@@ -1,4 +1,4 @@
-use super::sent::{Sent, Term, UNKNOWN, barred, level_of, named, sent, table_speaks};
+use super::sent::{Sent, Term, UNKNOWN, barred, level_of, named, sent_in_service, table_speaks};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
@@ -49,7 +49,7 @@ rule! {
     }
     fn check(it: AnyTable, view, out) {
         let mut told: Vec<Sends> = Vec::new();
-        for sent in sent(view, it) {
+        for sent in sent_in_service(view, it) {
             let Some(source) = not_permitted(view, &sent).filter(|_| !told.contains(&sent.mode)) else { continue };
             told.push(sent.mode);
             let service = sent.service.map(named).unwrap_or_default();

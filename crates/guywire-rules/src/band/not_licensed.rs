@@ -192,8 +192,12 @@ fn of_sender<'v>(
     told: &mut Vec<(Given, &'static str)>,
     out: &mut Sink<'_>,
 ) {
+    let judged = licensed(view, sent, sender);
+    if matches!(judged, Licensed::Unknown | Licensed::Unsaid | Licensed::Granted(_)) {
+        return;
+    }
     let does = sent.does(view);
-    let (stage, at, message) = match licensed(view, sent, sender) {
+    let (stage, at, message) = match judged {
         Licensed::Unknown | Licensed::Unsaid | Licensed::Granted(_) => return,
         Licensed::OtherCarrier(near) => {
             if !sent.tells_carrier() || is_told_elsewhere(view, sent) {

@@ -4,7 +4,8 @@ use super::sent::{
 use crate::finding::{Anchor, Level};
 use crate::rule;
 use crate::rule::AnyTable;
-use guywire_plan::View;
+use guywire_plan::language::model;
+use guywire_plan::{Row, View};
 use guywire_radio::emission::occupied_band;
 use guywire_radio::regime::{Place, Station};
 use guywire_radio::{Band, Hertz};
@@ -98,13 +99,13 @@ fn past<'v>(view: View<'v>, sent: &Sent<'v>) -> Option<Past> {
         && !granted.iter().any(|it| it.names(sent.carrier))
     {
         let ranges = view.assignments().iter().filter_map(|it| it.range()).collect();
-        let license = granted.first().map(|it| view.called(it.license.id())).unwrap_or_default();
+        let license = || granted.first().map(|it| view.called(it.license.id())).unwrap_or_default();
         return over_edge(view, sent, width, ranges, license, Level::Error).filter(|_| !is_told_elsewhere(view, sent));
     }
     let Place::Band(band) = sent.place()? else { return None };
     let service = sent.service?;
     let ranges = service.terms().bands.iter().map(|it| it.band).collect();
-    let whose = format!("{} ({})", named(service), band.source);
+    let whose = || format!("{} ({})", named(service), band.source);
     let found = over_edge(view, sent, width, ranges, whose, level_of(&band.source))?;
     let is_told = is_told_elsewhere(view, sent)
         || barred(Place::Band(band), UNKNOWN).is_some()
@@ -117,7 +118,7 @@ fn over_edge<'v>(
     sent: &Sent<'v>,
     width: Hertz,
     ranges: Vec<Band>,
-    whose: String,
+    whose: impl FnOnce() -> String,
     level: Level,
 ) -> Option<Past> {
     let (ppm, is_sure) = tolerance_ppm(view, sent, width);
@@ -129,7 +130,7 @@ fn over_edge<'v>(
     let edge = if occupied.low() < range.low() { range.low() } else { range.high() };
     let exact = occupied_band(sent.carrier, width, 0.0).ok()?;
     let level = if is_sure || !range.covers(exact) { level } else { level.min(Level::Warning) };
-    Some(Past { occupied, edge, whose, level })
+    Some(Past { occupied, edge, whose: whose(), level })
 }
 
 /// All ranges that meet around a carrier, as one.
@@ -149,7 +150,8 @@ fn around(carrier: Hertz, mut ranges: Vec<Band>) -> Option<Band> {
 
 /// How far the carrier may be off, parts in a million, and whether that is well established.
 fn tolerance_ppm(view: View<'_>, sent: &Sent<'_>, width: Hertz) -> (f64, bool) {
-    let own = sent.senders(view).into_iter().filter_map(|sender| sender.stability_ppm).reduce(f64::max);
+    let models = sent.channel.into_iter().flat_map(|channel| view.channel_models(channel.id()));
+    let own = models.filter_map(|model| model.number(model::stability_ppm).value()).reduce(f64::max);
     if let Some(own) = own {
         return (own, true);
     }

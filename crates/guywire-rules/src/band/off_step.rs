@@ -1,5 +1,5 @@
 use super::outside_model_band::{bands, carrier_path};
-use super::sent::{Licensed, Sent, UNKNOWN, is_told_elsewhere, licensed, sent};
+use super::sent::{Licensed, Sent, UNKNOWN, is_told_elsewhere, licensed, sent_in_service};
 use crate::finding::{Anchor, Level, Sink};
 use crate::rule;
 use crate::rule::AnyTable;
@@ -60,7 +60,7 @@ rule! {
         if let Some(channel) = view.get::<channel::Table>(it) {
             of_models(channel, view, out);
         }
-        let all = sent(view, it);
+        let all = sent_in_service(view, it);
         let off = all.iter().find_map(|sent| Some((sent, off_raster(view, sent)?)));
         let Some((sent, raster)) = off else { return };
         let PublishedRaster { raster, source, .. } = raster;

@@ -1,4 +1,4 @@
-use super::sent::{Given, Sent, Term, UNKNOWN, is_told_elsewhere, level_of, named, sent, table_speaks};
+use super::sent::{Given, Sent, Term, UNKNOWN, is_told_elsewhere, level_of, named, sent_in_service, table_speaks};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
@@ -46,7 +46,7 @@ rule! {
     pub OutsideService = "outside-service" { family: Band, level: Error, judged: PerPlan, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
         let mut told: Vec<Given> = Vec::new();
-        for sent in sent(view, it) {
+        for sent in sent_in_service(view, it) {
             let Some(where_it_is) = outside(view, &sent) else { continue };
             let Some(service) = sent.service.filter(|_| !told.contains(&sent.given)) else { continue };
             told.push(sent.given);

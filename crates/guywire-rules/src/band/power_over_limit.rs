@@ -1,4 +1,4 @@
-use super::sent::{Given, Sent, Term, barred, level_of, sent, table_speaks, today, watts, with_model};
+use super::sent::{Given, Sent, Term, barred, level_of, sent_in_service, table_speaks, today, watts, with_model};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
@@ -67,7 +67,7 @@ rule! {
     /// ```
     pub PowerOverLimit = "power-over-limit" { family: Band, level: Error, judged: PerPlan, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
-        let all = sent(view, it);
+        let all = sent_in_service(view, it);
         // Both modes of a repeater are sent with one power.
         let Some(sent) = all.iter().find(|sent| sent.given != Given::Input) else { return };
         for sender in sent.senders(view) {

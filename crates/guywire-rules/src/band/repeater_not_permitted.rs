@@ -1,4 +1,4 @@
-use super::sent::{Given, Sent, Term, is_told_elsewhere, level_of, named, sent, table_speaks};
+use super::sent::{Given, Sent, Term, is_told_elsewhere, level_of, named, sent_in_service, table_speaks};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
@@ -58,7 +58,7 @@ rule! {
     }
     fn check(it: Each<repeater::Table>, view, out) {
         let mut told: Vec<Given> = Vec::new();
-        for sent in sent(view, it.id()) {
+        for sent in sent_in_service(view, it.id()) {
             let Some((why, source)) = not_permitted(view, &sent).filter(|_| !told.contains(&sent.given)) else { continue };
             told.push(sent.given);
             let side = if sent.given == Given::Output { "sends" } else { "receives" };

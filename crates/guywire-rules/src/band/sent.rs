@@ -4,7 +4,7 @@ use super::near_miss_frequency::{can_tune, misses};
 use super::offset::offset;
 use super::protected_frequency::kept_clear;
 use crate::finding::Level;
-use guywire_plan::language::{channel, license, repeater};
+use guywire_plan::language::{channel, repeater};
 use guywire_plan::{
     Assignment, EntityId, FieldPath, Known, Ref, Row, Sender, Sends, USUAL_WIDTH, View, day, emission_to_grant,
     necessary_width,
@@ -105,7 +105,45 @@ pub(super) fn sent(view: View<'_>, id: EntityId) -> Vec<Sent<'_>> {
     view.get::<repeater::Table>(id).map(|repeater| by_repeater(view, repeater)).unwrap_or_default()
 }
 
+/// What is sent under a service that is known: nothing where the plan and the channel name none.
+pub(super) fn sent_in_service(view: View<'_>, id: EntityId) -> Vec<Sent<'_>> {
+    match view.get::<channel::Table>(id) {
+        Some(channel) if view.service(Some(channel)).is_none() => Vec::new(),
+        _ => sent(view, id),
+    }
+}
+
+/// What follows from a channel alone, once for all rules that ask.
+#[derive(Clone, Copy)]
+struct OfChannel {
+    given: Given,
+    carrier: Hertz,
+    at: u8,
+    mode: Sends,
+    width: Hertz,
+    width_at: u8,
+    is_as_repeater: bool,
+}
+
 fn by_channel<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<Sent<'v>> {
+    let of = view.once(Some(it.id()), || of_channel(view, it))?;
+    Some(Sent {
+        id: it.id(),
+        channel: Some(it),
+        given: of.given,
+        carrier: of.carrier,
+        at: FieldPath::key(of.at),
+        mode: of.mode,
+        mode_at: FieldPath::key(channel::sends.number()),
+        width: of.width,
+        width_at: FieldPath::key(of.width_at),
+        is_as_repeater: of.is_as_repeater,
+        is_used: true,
+        service: view.service(Some(it)),
+    })
+}
+
+fn of_channel<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<OfChannel> {
     let effective = view.channel(it.id())?;
     let (Known::Is(carrier), Known::Is(mode)) = (effective.tx, effective.sends) else { return None };
     let width = match effective.bandwidth {
@@ -134,20 +172,8 @@ fn by_channel<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<Sent<'v
             modes && used.frequency(repeater::bandwidth_khz).or_value(USUAL_WIDTH) == Known::Is(width)
         });
     let width_at = if it.has(channel::bandwidth_khz) { channel::bandwidth_khz } else { channel::repeater };
-    Some(Sent {
-        id: it.id(),
-        channel: Some(it),
-        given,
-        carrier,
-        at: FieldPath::key(at.number()),
-        mode,
-        mode_at: FieldPath::key(channel::sends.number()),
-        width,
-        width_at: FieldPath::key(width_at.number()),
-        is_as_repeater,
-        is_used: true,
-        service: view.service(Some(it)),
-    })
+    let (at, width_at) = (at.number(), width_at.number());
+    Some(OfChannel { given, carrier, at, mode, width, width_at, is_as_repeater })
 }
 
 fn by_repeater<'v>(view: View<'v>, it: Ref<'v, repeater::Table>) -> Vec<Sent<'v>> {
@@ -200,7 +226,7 @@ pub(super) enum Licensed<'v> {
 }
 
 pub(super) fn licensed<'v>(view: View<'v>, sent: &Sent<'v>, sender: Sender<'v>) -> Licensed<'v> {
-    if view.count::<license::Table>() == 0 && !view.may_hide::<license::Table>() {
+    if view.has_no_license() {
         return Licensed::Unsaid;
     }
     if view.has_unread_licenses() {
@@ -300,6 +326,17 @@ pub(super) fn table_speaks<'v>(view: View<'v>, sent: &Sent<'v>, sender: Sender<'
 /// Whether another rule says what is wrong with the carrier: no model makes it, it is kept clear for others, or it misses a
 /// repeater or a published pair.
 pub(super) fn is_told_elsewhere<'v>(view: View<'v>, sent: &Sent<'v>) -> bool {
+    match sent.channel {
+        // A channel makes one transmission.
+        Some(_) => view.once(Some(sent.id), || ToldElsewhere(is_told_by_others(view, sent))).0,
+        None => is_told_by_others(view, sent),
+    }
+}
+
+#[derive(Clone, Copy)]
+struct ToldElsewhere(bool);
+
+fn is_told_by_others<'v>(view: View<'v>, sent: &Sent<'v>) -> bool {
     let width = sent.necessary().unwrap_or(sent.width);
     if kept_clear(view, sent.channel, sent.carrier, width).is_some() || offset(view, sent.id).is_some() {
         return true;

@@ -1,5 +1,5 @@
 use super::repeater_not_permitted;
-use super::sent::{Given, Sent, Term, barred, is_told_elsewhere, level_of, sent, table_speaks, with_model};
+use super::sent::{Given, Sent, Term, barred, is_told_elsewhere, level_of, sent_in_service, table_speaks, with_model};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::AnyTable;
@@ -63,7 +63,7 @@ rule! {
     }
     fn check(it: AnyTable, view, out) {
         let mut told: Vec<Given> = Vec::new();
-        for sent in sent(view, it) {
+        for sent in sent_in_service(view, it) {
             if told.contains(&sent.given) || sent.given == Given::ByInput {
                 continue;
             }

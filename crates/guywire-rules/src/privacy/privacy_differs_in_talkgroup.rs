@@ -99,24 +99,27 @@ rule! {
         family: Privacy, level: Warning, judged: PerPlan, since: "0.1.0",
     }
     fn check(it: Each<talkgroup::Table>, view, out) {
+        let zones = |channel: EntityId| -> Vec<EntityId> {
+            view.referrers::<zone::Table>(channel).iter().map(|zone| zone.id()).collect()
+        };
         let mut private: Vec<(&str, EntityId)> = Vec::new();
         let mut clear: Vec<(&str, EntityId)> = Vec::new();
         for channel in view.referrers::<channel::Table>(it.id()) {
             let Some(air) = view.air(channel.id()) else { continue };
             let calls = matches!(view.target(channel), Known::Is(Target::Talkgroup(group)) if group.id() == it.id());
             let Some(name) = channel.name().filter(|_| calls && air.sends == Known::Is(Sends::Digital)) else { continue };
-            if view.referrers::<zone::Table>(channel.id()).is_empty() {
-                continue;
-            }
             match air.key {
                 Known::Is(_) => private.push((name, channel.id())),
                 Known::Absent => clear.push((name, channel.id())),
+                Known::Unreadable if zones(channel.id()).is_empty() => {}
                 Known::Unreadable => return,
             }
         }
-        let zones = |channel: EntityId| -> Vec<EntityId> {
-            view.referrers::<zone::Table>(channel).iter().map(|zone| zone.id()).collect()
-        };
+        private.retain(|(_, channel)| !clear.is_empty() && !zones(*channel).is_empty());
+        if private.is_empty() {
+            return;
+        }
+        clear.retain(|(_, channel)| !zones(*channel).is_empty());
         let beside: Vec<EntityId> = private.iter().flat_map(|(_, channel)| zones(*channel)).collect();
         let holding: Vec<EntityId> = private.iter().flat_map(|(_, channel)| view.holders(*channel)).collect();
         // Who has both, in one zone or in one radio, chooses between them.
