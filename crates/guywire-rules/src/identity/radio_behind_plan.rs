@@ -2,7 +2,7 @@ use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
 use guywire_plan::language::{plan, radio};
-use guywire_plan::{FieldPath, Known, Row};
+use guywire_plan::{Bucket, FieldPath, Known, Row};
 
 rule! {
     /// Radios hold another revision than the plan's. One finding a plan; the radios are listed beside it.
@@ -45,7 +45,7 @@ rule! {
             return;
         }
         let behind: Vec<_> = view
-            .all::<radio::Table>()
+            .alike_of::<radio::Table>(Bucket::Loaded(view.viewer()))
             .into_iter()
             .filter(|radio| radio.text(radio::loaded).value().is_some_and(|loaded| loaded != revision))
             .filter(|radio| !radio.text(radio::status).value().is_some_and(|status| matches!(view.symbol(status), "lost" | "retired")))
