@@ -182,7 +182,11 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
         Some(Value::Marks(marks)) => SmallVec::from_slice(marks),
         Some(Value::Air(Some(air))) => block(air.rx).map(Bucket::Receives).into_iter().collect(),
         Some(Value::Ear(ear)) => match ear.rx {
-            Known::Is(_) => block(ear.rx).map(Bucket::Listens).into_iter().collect(),
+            Known::Is(rx) => {
+                let block = Bucket::block(rx);
+                let keys = ear.keys.iter().map(|key| Bucket::Hears(block, *key));
+                keys.chain([Bucket::Listens(block)]).collect()
+            }
             Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
             Known::Absent => SmallVec::new(),
         },

@@ -61,6 +61,8 @@ pub enum Bucket {
     Receives(i64),
     /// Channels of every plan that receive in this block and that some radio listens to without turning the knob.
     Listens(i64),
+    /// Of those, the ones that could hear what has this key (see [`crate::audience::Ear`]).
+    Hears(i64, u8),
     /// Channels of every plan that some radio listens to and whose frequency cannot be read.
     ListensUnread,
     /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].

@@ -12,13 +12,11 @@ pub(crate) struct Heard {
     pub radios: Vec<EntityId>,
     /// Something that cannot be read might hear it.
     pub may_be: bool,
-    /// Those who listen near the frequency and do not hear it, each once.
-    pub misses: Vec<Listener>,
 }
 
 /// Follows a transmission until two radios are found that hear it: then, whoever sends, another one does.
 pub(crate) fn heard(view: View<'_>, rays: &Rays, first: EntityId) -> Heard {
-    let mut heard = Heard { radios: Vec::new(), may_be: false, misses: Vec::new() };
+    let mut heard = Heard { radios: Vec::new(), may_be: false };
     let _ = view.each_listener(rays, Some(first), &mut |listener| {
         match listener.outcome {
             Outcome::Heard => {
@@ -26,7 +24,7 @@ pub(crate) fn heard(view: View<'_>, rays: &Rays, first: EntityId) -> Heard {
                 heard.radios.extend(new);
             }
             Outcome::Unknown => heard.may_be = true,
-            Outcome::Noise(_) | Outcome::No(_) => heard.misses.push(listener),
+            Outcome::Noise(_) | Outcome::No(_) => {}
         }
         if heard.radios.len() >= 2 { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     });
@@ -64,6 +62,17 @@ pub(crate) fn is_in(view: View<'_>, station: Ref<'_, station::Table>, named: Ent
         Known::Absent => false,
         Known::Unreadable => true,
     }
+}
+
+/// Those who listen near a call and miss it.
+pub(crate) fn misses(view: View<'_>, rays: &Rays) -> Vec<Listener> {
+    let mut misses = Vec::new();
+    view.each_nearby(rays, &mut |listener| {
+        if matches!(listener.outcome, Outcome::Noise(_) | Outcome::No(_)) {
+            misses.push(listener);
+        }
+    });
+    misses
 }
 
 /// The nearest of those who miss a call, as the end of a sentence; nothing where nobody listens near the frequency.

@@ -10,6 +10,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
 use super::path::{blocks, tolerance};
+use super::post::keys_for;
 use super::receive::ANALOG_TOLERANCE;
 use super::{Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
 use crate::entity::EntityId;
@@ -357,9 +358,9 @@ pub struct Listener {
 }
 
 impl<'v> View<'v> {
-    /// Calls `visit` for every radio in use that stands by or scans near one of the carriers, with what it makes of it,
-    /// until it says to stop; once for a channel that no radio could hear it on. Those on the channel `first` come first.
-    /// Records only what was looked at, so a rule that stops early is judged again seldom.
+    /// Calls `visit` for every radio in use that stands by or scans where one of the carriers could be heard, with what it
+    /// makes of it, until it says to stop; once for a channel that no radio hears it on. Those on the channel `first` come
+    /// first. Records only what was looked at, so a rule that stops early is judged again seldom.
     pub fn each_listener(
         self,
         rays: &Rays,
@@ -371,13 +372,30 @@ impl<'v> View<'v> {
         }
         for ray in &rays.rays {
             for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
-                for channel in self.alike(Bucket::Listens(block)).into_iter().filter(|channel| first != Some(*channel))
-                {
-                    self.listeners_on(channel, &ray.emission, visit)?;
+                for key in keys_for(&ray.emission) {
+                    let others = self.alike(Bucket::Hears(block, key)).into_iter().filter(|it| first != Some(*it));
+                    for channel in others {
+                        self.listeners_on(channel, &ray.emission, visit)?;
+                    }
                 }
             }
         }
         ControlFlow::Continue(())
+    }
+
+    /// Calls `visit` like [`View::each_listener`] for all who listen near one of the carriers, whatever their mode, color
+    /// code and slot: to say why a call is missed.
+    pub fn each_nearby(self, rays: &Rays, visit: &mut dyn FnMut(Listener)) {
+        for ray in &rays.rays {
+            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
+                for channel in self.alike(Bucket::Listens(block)) {
+                    let _ = self.listeners_on(channel, &ray.emission, &mut |listener| {
+                        visit(listener);
+                        ControlFlow::Continue(())
+                    });
+                }
+            }
+        }
     }
 
     fn listeners_on(

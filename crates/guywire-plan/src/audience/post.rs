@@ -5,7 +5,7 @@ use std::sync::Arc;
 use guywire_radio::Hertz;
 use smallvec::SmallVec;
 
-use super::{Air, Key};
+use super::{Air, Emission, Key, Listens, Mode, Signal, Sync};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::language::{channel, key, model, profile, radio, radio__stands_by, scan_list, zone};
@@ -70,6 +70,8 @@ pub struct Ear {
     /// The channels that some radio stands by on and from which it listens to this one: this one, or those whose scan list
     /// has it. In no order.
     pub homes: Arc<[(EntityId, Role)]>,
+    /// What it could hear, by mode, color code and slot, as small numbers.
+    pub keys: SmallVec<[u8; 2]>,
     /// What it receives; absent where nobody listens.
     pub rx: Known<Hertz>,
 }
@@ -201,8 +203,54 @@ pub(crate) fn ear(view: View<'_>, it: Ref<'_, channel::Table>) -> Ear {
     let from = view.scanned_from(it.id()).into_iter().filter(|from| *from != it.id() && is_stood_by(*from));
     let homes: Arc<[(EntityId, Role)]> = own.into_iter().chain(from.map(|from| (from, Role::Scans))).collect();
     // What nobody listens to need not be known further.
-    let rx = if homes.is_empty() { Known::Absent } else { view.air(it.id()).map_or(Known::Unreadable, |air| air.rx) };
-    Ear { homes, rx }
+    if homes.is_empty() {
+        return Ear { homes, keys: SmallVec::new(), rx: Known::Absent };
+    }
+    match view.air(it.id()) {
+        Some(air) => Ear { homes, keys: keys_of(air), rx: air.rx },
+        None => Ear { homes, keys: SmallVec::new(), rx: Known::Unreadable },
+    }
+}
+
+/// The key of analog.
+const ANALOG: u8 = 60;
+/// The key of what cannot be read, or is not written.
+const UNKNOWN: u8 = 61;
+
+/// Three for each color code: either slot, slot 1, slot 2.
+fn digital_key(color_code: i64, slot: i64) -> u8 {
+    u8::try_from(color_code * 3 + slot).ok().filter(|key| *key < ANALOG).unwrap_or(UNKNOWN)
+}
+
+/// What a channel could hear.
+fn keys_of(air: &Air) -> SmallVec<[u8; 2]> {
+    let Known::Is(modes) = &air.receives else { return SmallVec::from_slice(&[UNKNOWN]) };
+    let digital = match (air.color_code, air.listens, air.slot) {
+        (Known::Is(code), Known::Is(Listens::BothSlots), _) => digital_key(code, 0),
+        (Known::Is(code), Known::Is(_), Known::Is(slot)) if !air.is_simplex() => digital_key(code, slot),
+        (Known::Is(code), Known::Is(_), _) => digital_key(code, 0),
+        _ => UNKNOWN,
+    };
+    modes.iter().map(|mode| if *mode == Mode::Analog { ANALOG } else { digital }).collect()
+}
+
+/// The keys of channels that could hear an emission; what any other makes of it is no hearing.
+pub(super) fn keys_for(emission: &Emission) -> SmallVec<[u8; 8]> {
+    let mut keys = SmallVec::from_slice(&[UNKNOWN]);
+    let Signal::Digital(digital) = emission.signal else {
+        keys.push(ANALOG);
+        return keys;
+    };
+    // 15 may match any.
+    let codes = if digital.color_code == 15 { 0..=15 } else { digital.color_code..=digital.color_code };
+    let codes = codes.chain((digital.color_code != 15).then_some(15));
+    for code in codes {
+        match digital.slot.filter(|_| digital.sync != Sync::Mobile) {
+            Some(slot) => keys.extend([digital_key(code, 0), digital_key(code, slot)]),
+            None => keys.extend([0, 1, 2].map(|slot| digital_key(code, slot))),
+        }
+    }
+    keys
 }
 
 /// What a radio decides itself: by its model, and by the keys that it holds.

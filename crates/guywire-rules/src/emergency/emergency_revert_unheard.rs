@@ -4,7 +4,7 @@ use guywire_plan::{EntityId, FieldPath, FoundAny, Known, Ref, Row, Target, View}
 
 use super::revert;
 use crate::finding::Anchor;
-use crate::hearing::{carriers, heard, listens_to, nearest_miss};
+use crate::hearing::{carriers, heard, listens_to, misses, nearest_miss};
 use crate::rule;
 use crate::rule::Each;
 
@@ -220,7 +220,7 @@ fn unheard_on(
         let refused = rays.refused.iter().filter_map(|refused| {
             Some(format!("repeater \"{}\" {}", view.name_of(refused.repeater)?, refused.why.words()))
         });
-        let why = refused.min().or_else(|| nearest_miss(view, &heard(view, &rays, channel.id()).misses));
+        let why = refused.min().or_else(|| nearest_miss(view, &misses(view, &rays)));
         return Some(Unheard {
             id: channel.id(),
             channel: channel.name()?.to_owned(),

@@ -1,11 +1,11 @@
 use std::ops::ControlFlow;
 
-use guywire_plan::audience::{Called, Listener, Outcome};
+use guywire_plan::audience::{Called, Outcome};
 use guywire_plan::language::{channel, contact, radio, station};
 use guywire_plan::{Bucket, FieldPath, Known, Ref, Sends, Target, View};
 
 use crate::finding::Anchor;
-use crate::hearing::{carriers, nearest_miss};
+use crate::hearing::{carriers, misses, nearest_miss};
 use crate::rule;
 use crate::rule::Each;
 
@@ -123,14 +123,9 @@ rule! {
             return;
         }
         let rays = view.rays(&emission);
-        let mut misses: Vec<Listener> = Vec::new();
         let reached = view.each_listener(&rays, None, &mut |listener| match listener.outcome {
-            _ if listener.radio != Some(called.id()) => ControlFlow::Continue(()),
-            Outcome::Heard | Outcome::Unknown => ControlFlow::Break(()),
-            Outcome::Noise(_) | Outcome::No(_) => {
-                misses.push(listener);
-                ControlFlow::Continue(())
-            }
+            Outcome::Heard | Outcome::Unknown if listener.radio == Some(called.id()) => ControlFlow::Break(()),
+            _ => ControlFlow::Continue(()),
         });
         if reached.is_break() || view.is_any(Bucket::ListensUnread) {
             return;
@@ -138,6 +133,8 @@ rule! {
         let Known::Is(Target::Contact(contact)) = view.target(it) else { return };
         let name = contact.name().unwrap_or_default();
         let radio = called.name().unwrap_or("the radio");
+        let mut misses = misses(view, &rays);
+        misses.retain(|miss| miss.radio == Some(called.id()));
         let why = nearest_miss(view, &misses)
             .unwrap_or_else(|| format!("\"{radio}\" neither stands by nor scans on {} MHz", carriers(&rays)));
         out.report(

@@ -4,7 +4,7 @@ use guywire_plan::language::{channel, emergency, radio};
 use guywire_plan::{Known, Ref, Row, View};
 
 use crate::finding::Anchor;
-use crate::hearing::{carriers, heard, nearest_miss, station_listens};
+use crate::hearing::{carriers, heard, misses, nearest_miss, station_listens};
 use crate::rule;
 use crate::rule::Each;
 
@@ -131,7 +131,7 @@ rule! {
         if !view.is_fleet_complete() || view.count::<radio::Table>() < 2 {
             return;
         }
-        let why = nearest_miss(view, &heard.misses).unwrap_or_else(|| "no radio stands by or scans there".to_owned());
+        let why = nearest_miss(view, &misses(view, &rays)).unwrap_or_else(|| "no radio stands by or scans there".to_owned());
         let at = match emission.signal {
             Signal::Digital(_) => channel::call.number(),
             Signal::Analog(_) => channel::sends.number(),
