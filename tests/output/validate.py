@@ -149,6 +149,45 @@ def check_comparison(options, schema):
     print(f"compare: 1 document valid, {len(wrongs)} wrong ones refused")
 
 
+def check_audience(options, schema):
+    """The matrix and one transmission against their schema, and wrong ones that it must refuse."""
+    demo = options.root / "docs/examples/saltmarsh"
+    asked = {"matrix": [], "transmission": ["--channel", "Gate"], "radio": ["--radio", "Crane 1"]}
+    documents = {}
+    for name, words in asked.items():
+        command = [options.guywire, "audience", demo, "--format", "json", *words]
+        run = subprocess.run(command, capture_output=True, check=False)
+        if run.returncode != 0 or run.stderr:
+            sys.exit(f"guywire audience: code {run.returncode}, {run.stderr.decode()}")
+        path = options.work / f"{name}.audience.json"
+        path.write_bytes(run.stdout)
+        documents[path] = json.loads(run.stdout)
+    good, said = valid(schema, list(documents))
+    if not good:
+        sys.exit(f"audience:\n{said}")
+    matrix, transmission, radio = documents.values()
+    if radio["transmissions"][0]["sender"] != "Crane 1" or not transmission["transmissions"][0]["groups"]:
+        sys.exit("the audience of the demo lacks a part, so that its form is not checked")
+    wrongs = [
+        changed(matrix, ["version"], 2),
+        changed(matrix, ["matrix"], None),
+        changed(matrix, ["transmissions"], transmission["transmissions"]),
+        changed(matrix, ["matrix", "answers", 0, 0], "H"),
+        changed(matrix, ["matrix", "senders", 0, "stations"], -1),
+        changed(matrix, ["matrix", "receivers", 0, "radios"], []),
+        changed(transmission, ["transmissions", 0, "plan"], "a\\b"),
+        changed(transmission, ["transmissions", 0, "groups", 0, "answer"], "standing-by"),
+        changed(transmission, ["transmissions", 0, "groups", 0, "on"], None),
+        changed(transmission, ["caution"], None),
+    ]
+    for number, wrong_one in enumerate(wrongs):
+        path = options.work / f"wrong-{number}.audience.json"
+        path.write_text(json.dumps(wrong_one), encoding="utf-8")
+        if valid(schema, [path])[0]:
+            sys.exit(f"{path.name} is taken for valid")
+    print(f"audience: {len(documents)} documents valid, {len(wrongs)} wrong ones refused")
+
+
 def main():
     parser = argparse.ArgumentParser()
     for name in ("guywire", "root", "work", "sarif-schema"):
@@ -198,6 +237,7 @@ def main():
                 sys.exit(f"{path.name} is taken for valid")
         print(f"{form}: {len(documents[form])} documents valid, {number + 1} wrong ones refused")
     check_comparison(options, options.root / "docs/compare.schema.json")
+    check_audience(options, options.root / "docs/audience.schema.json")
 
 
 main()
