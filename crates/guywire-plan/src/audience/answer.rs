@@ -32,7 +32,7 @@ impl<'v> View<'v> {
     }
 
     /// Whether push-to-talk answers the last call for a while: a hang time that is not written is taken to be there.
-    fn holds_after(self, field: crate::language::Field<signaling::Table>) -> bool {
+    pub fn holds_after(self, field: crate::language::Field<signaling::Table>) -> bool {
         !self.all::<signaling::Table>().iter().any(|it| it.whole(field) == Known::Is(0))
     }
 

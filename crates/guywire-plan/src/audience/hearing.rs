@@ -383,6 +383,26 @@ impl<'v> View<'v> {
         ControlFlow::Continue(())
     }
 
+    /// Calls `visit` for every channel, with the plan that has it so, that some radio stands by on and where one of the
+    /// carriers could be heard. Whether the radios there hear it is not asked.
+    pub fn each_listening_channel(self, rays: &Rays, visit: &mut dyn FnMut(FileId, EntityId, &Emission)) {
+        for ray in &rays.rays {
+            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
+                for key in keys_for(&ray.emission) {
+                    for channel in self.alike(Bucket::Hears(block, key)) {
+                        let Some(file) = self.file_of(channel) else { continue };
+                        for viewer in self.viewers_of(file) {
+                            let ear = self.at(viewer).ear(channel);
+                            if ear.is_some_and(|ear| ear.homes.iter().any(|(_, role)| *role == Role::StandsBy)) {
+                                visit(viewer, channel, &ray.emission);
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
     /// Calls `visit` like [`View::each_listener`] for all who listen near one of the carriers, whatever their mode, color
     /// code and slot: to say why a call is missed.
     pub fn each_nearby(self, rays: &Rays, visit: &mut dyn FnMut(Listener)) {

@@ -1,8 +1,7 @@
-use std::ops::ControlFlow;
-
-use guywire_plan::audience::{Emission, Listener, Outcome, Role, receive};
-use guywire_plan::language::channel;
-use guywire_plan::{Bucket, EntityId, FieldPath, Known, Stored, View};
+use guywire_plan::audience::{Called, Emission, Gear, Outcome, Payload, Rays, Signal, receive};
+use guywire_plan::language::{channel, signaling};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Sends, Stored, View};
+use guywire_text::FileId;
 
 use crate::finding::Anchor;
 use crate::hearing::carriers;
@@ -116,17 +115,15 @@ rule! {
             return;
         }
         let rays = view.rays(&emission);
-        for heard in heard_elsewhere(view, it.id(), &rays) {
-            let there = view.at(heard.viewer);
-            let Ok(reply) = there.reply(heard.channel, &emission, None) else { continue };
-            let Some(outcome) = comes_back(view, it.id(), &reply) else { continue };
+        for lost in lost_answers(view, it.id(), &emission, &rays) {
+            let there = view.at(lost.viewer);
+            let Some(radio) = first_to_hear(there, lost.channel, &rays) else { continue };
             // Keys that differ have findings of their own.
             let splits = [Kind::Algorithm, Kind::Rollover].into_iter().flat_map(|kind| splits(view, it, kind));
-            if splits.into_iter().any(|split| split.id == heard.channel) {
+            if splits.into_iter().any(|split| split.id == lost.channel) {
                 continue;
             }
-            let (radio, channel) = (heard.radio.and_then(|radio| view.name_of(radio)), view.name_of(heard.channel));
-            let (Some(radio), Some(channel), Some(why)) = (radio, channel, outcome.words()) else { continue };
+            let (Some(channel), Some(why)) = (view.name_of(lost.channel), lost.outcome.words()) else { continue };
             let at = FieldPath::key(channel::name.number());
             out.report(
                 Anchor::Value(it.id(), at),
@@ -136,31 +133,71 @@ rule! {
                 ),
             )
             .about(channel)
-            .related(Anchor::Value(heard.channel, at), format!("the answer is sent on {} MHz", carriers(&there.rays(&reply))));
+            .related(Anchor::Value(lost.channel, at), format!("the answer is sent on {} MHz", carriers(&there.rays(&lost.reply))));
         }
     }
 }
 
-/// Radios that stand by on other channels and hear the call: one for each channel.
-fn heard_elsewhere(view: View<'_>, own: EntityId, rays: &guywire_plan::audience::Rays) -> Vec<Listener> {
-    let mut heard: Vec<Listener> = Vec::new();
-    let name = |radio: Option<EntityId>| radio.and_then(|radio| view.name_of(radio));
-    let _ = view.each_listener(rays, None, &mut |listener| {
-        let counts = listener.role == Role::StandsBy && listener.outcome == Outcome::Heard;
-        if !counts || listener.channel == own {
-            return ControlFlow::Continue(());
+/// An answer that is not heard where the call came from.
+struct Lost {
+    viewer: FileId,
+    channel: EntityId,
+    reply: Emission,
+    outcome: Outcome,
+}
+
+/// The answers from other channels that radios stand by on, and that could hear the call, that are not heard.
+fn lost_answers(view: View<'_>, own: EntityId, call: &Emission, rays: &Rays) -> Vec<Lost> {
+    let mut lost: Vec<Lost> = Vec::new();
+    let mut seen: Vec<(FileId, EntityId)> = Vec::new();
+    // Most answer alike: what comes of an answer is made out once.
+    let mut known: Vec<(Emission, Option<Outcome>)> = Vec::new();
+    let mut holds: Vec<(FileId, bool)> = Vec::new();
+    view.each_listening_channel(rays, &mut |viewer, channel, ray| {
+        let there = view.at(viewer);
+        let Some(air) = there.air(channel).filter(|_| channel != own && !seen.contains(&(viewer, channel))) else {
+            return;
+        };
+        if receive(ray, air, &Gear::UNWRITTEN, false) != Outcome::Heard || is_announce(there, channel) {
+            return;
         }
-        let is_there = |held: &&mut Listener| held.viewer == listener.viewer && held.channel == listener.channel;
-        match heard.iter_mut().find(is_there) {
-            // The first by name, in whatever order they come.
-            Some(held) if name(listener.radio) < name(held.radio) => *held = listener,
-            Some(_) => {}
-            None => heard.push(listener),
-        }
-        ControlFlow::Continue(())
+        seen.push((viewer, channel));
+        let hold = holds.iter().find(|(held, _)| *held == viewer).map(|(_, hold)| *hold).unwrap_or_else(|| {
+            let hold = there.holds_after(signaling::group_hang_ms);
+            holds.push((viewer, hold));
+            hold
+        });
+        let answer = match called_group(call) {
+            Some(group) if hold && air.sends == Known::Is(Sends::Digital) => air.sent(group, Payload::Speech),
+            _ => air.push_to_talk(),
+        };
+        let Ok(reply) = answer else { return };
+        let outcome = known.iter().find(|(held, _)| *held == reply).map(|(_, outcome)| *outcome).unwrap_or_else(|| {
+            let outcome = comes_back(view, own, &reply);
+            known.push((reply, outcome));
+            outcome
+        });
+        lost.extend(outcome.map(|outcome| Lost { viewer, channel, reply, outcome }));
     });
-    heard.retain(|listener| !is_announce(view.at(listener.viewer), listener.channel));
-    heard
+    lost
+}
+
+fn called_group(call: &Emission) -> Option<Called> {
+    match call.signal {
+        Signal::Digital(digital) => Some(digital.called).filter(|called| matches!(called, Called::Group(_))),
+        Signal::Analog(_) => None,
+    }
+}
+
+/// The first by name of the radios that stand by on a channel and hear a call.
+fn first_to_hear<'v>(there: View<'v>, channel: EntityId, rays: &Rays) -> Option<&'v str> {
+    let air = there.air(channel)?;
+    let radios = there.alike(Bucket::StandsOn(there.viewer(), channel)).into_iter();
+    let hears = radios.filter(|radio| {
+        let Some(post) = there.post(*radio) else { return false };
+        rays.rays.iter().any(|ray| receive(&ray.emission, air, &post.gear, false) == Outcome::Heard)
+    });
+    hears.filter_map(|radio| there.name_of(radio)).min()
 }
 
 /// Why no radio that stands by on a channel hears an answer; none where one does or might.
