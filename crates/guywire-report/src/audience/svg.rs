@@ -18,6 +18,8 @@ const CELL: usize = 26;
 const NAMES: usize = 250;
 /// Room for the names of columns, px.
 const HEADS: usize = 150;
+/// Room to the right of the last column for its name, which leans out by half its length, px.
+const LEAN: usize = 90;
 
 /// One SVG document (SVG 1.1).
 #[derive(Debug, Clone, Copy, Default)]
@@ -64,7 +66,7 @@ fn as_matrix(all: &[guywire_workspace::Transmission]) -> Matrix {
 fn draw(matrix: &Matrix, folder: &Path) -> String {
     let (columns, rows) = (matrix.receivers.len(), matrix.senders.len());
     let legend_at = HEADS + rows * CELL + 30;
-    let (width, height) = ((NAMES + columns * CELL + 20).max(720), legend_at + 70);
+    let (width, height) = ((NAMES + columns * CELL + LEAN).max(720), legend_at + 70);
     let mut svg = String::new();
     let _ = write!(
         svg,
