@@ -1,5 +1,6 @@
-"""Draws what `guywire check` and `guywire compare` print as pictures: docs/pictures/check.svg and compare.svg. Run it from
-the root of the repository, after `cargo build --release -p guywire`: python3 docs/pictures/make.py
+"""Draws what `guywire check` and `guywire compare` print as pictures, docs/pictures/check.svg and compare.svg, and keeps the
+picture that `guywire audience` draws itself, audience.svg. Run it from the root of the repository, after `cargo build --release -p guywire`:
+python3 docs/pictures/make.py
 """
 
 import html
@@ -106,6 +107,7 @@ if __name__ == "__main__":
     pictures = {
         "check": svg(found, "guywire check on the demo with planted mistakes"),
         "compare": svg(compared(), "guywire compare on the demo after one slot changed"),
+        "audience": output(["audience", "docs/examples/saltmarsh", "--format", "svg"]),
     }
     for name, picture in pictures.items():
         (ROOT / f"docs/pictures/{name}.svg").write_text(picture, encoding="utf-8")
