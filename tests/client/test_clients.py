@@ -153,7 +153,9 @@ async def test_a_fix_comes_in_the_form_asked_for(session, faults):
     await all_told(session, faults)
     (found,) = [found for found in session.diagnostics(CHANNELS) if found.code == "undefined-name"]
     assert session.marked(CHANNELS, found.range) == '"Bertsh"'
-    (action,) = await session.actions(CHANNELS, found.range)
+    action, waiver = await session.actions(CHANNELS, found.range)
+    # What mends comes first; a waiver, which accepts the finding and asks for a reason, after it.
+    assert waiver.title.startswith(f"Accept this finding of {found.code} with a waiver")
     assert (action.kind, action.title) == ("quickfix", 'Write "Berths" (touches 40 radios)')
     assert [fixed.code for fixed in action.diagnostics] == ["undefined-name"]
     edits = session.edits(action)

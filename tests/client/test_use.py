@@ -262,7 +262,7 @@ async def test_line_ends_of_two_characters_stay(begin, quiet):
     await session.until(lambda: session.rules(QUAY) == ["undefined-name"], "the name is told")
     (found,) = session.diagnostics(QUAY)
     assert session.marked(QUAY, found.range) == '"Bertsh"'
-    (action,) = await session.actions(QUAY, found.range)
+    action, _ = await session.actions(QUAY, found.range)
     edits = session.edits(action)[QUAY]
     assert session.after(QUAY, edits) == text.replace("Bertsh\"\r\n", "Berths\"\r\n")
     session.edit(QUAY, "call = ", "Bertsh", "Berths")
@@ -311,7 +311,7 @@ async def test_a_file_is_one_however_its_address_is_spelled(begin, quiet, file, 
     document = types.TextDocumentIdentifier(uri)
     (found,) = told[uri]
     params = types.CodeActionParams(document, found.range, types.CodeActionContext([found]))
-    (action,) = await session.client.text_document_code_action_async(params)
+    action, _ = await session.client.text_document_code_action_async(params)
     assert list(action.edit.changes) == [uri]
     change = types.TextDocumentContentChangeWholeDocument(plan("Berths"))
     version = types.VersionedTextDocumentIdentifier(uri=uri, version=2)
