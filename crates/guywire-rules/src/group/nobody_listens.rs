@@ -39,15 +39,15 @@ rule! {
     /// [[channel]]
     /// name = "Berths"
     /// sends = "digital"
-    /// rx_mhz = 453.2125
-    /// color_code = 5
+    /// rx_mhz = 461.3125
+    /// color_code = 9
     /// call = "Berths"
     ///
     /// [[channel]]
     /// name = "Cranes"
     /// sends = "digital"
-    /// rx_mhz = 453.2125
-    /// color_code = 5
+    /// rx_mhz = 461.3125
+    /// color_code = 9
     /// call = "Cranes"
     ///
     /// [[zone]]
@@ -83,15 +83,15 @@ rule! {
     /// [[channel]]
     /// name = "Berths"
     /// sends = "digital"
-    /// rx_mhz = 453.2125
-    /// color_code = 5
+    /// rx_mhz = 461.3125
+    /// color_code = 9
     /// call = "Berths"
     ///
     /// [[channel]]
     /// name = "Cranes"
     /// sends = "digital"
-    /// rx_mhz = 453.2125
-    /// color_code = 5
+    /// rx_mhz = 461.3125
+    /// color_code = 9
     /// call = "Cranes"
     ///
     /// [[zone]]
