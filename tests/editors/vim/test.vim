@@ -87,6 +87,8 @@ function! s:Renames() abort
   function! ale#util#Input(...) abort
     return s:acts.rename.to
   endfunction
+  " ALE goes from file to file, in an order of its own: it leaves none that is not saved.
+  silent write
   call s:GoTo(s:acts.rename.line, s:acts.rename.word)
   ALERename
   for [l:file, l:line] in items(s:acts.rename.written)
