@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest_lsp
 from lsprotocol import types
 
-PATIENCE_S = 10
+# How long something may take before the wait for it is given up: a bound of what hangs, not of what is slow.
+PATIENCE_S = 60
 
 
 class Session:

@@ -10,6 +10,7 @@ from pygls.exceptions import JsonRpcException
 
 from conftest import BUNDLED, EXPECTED, HERE, RECORDED
 from proof import proves
+from session import PATIENCE_S
 
 CHANNELS, GROUPS, HANDLING, PLACES = (
     f"common/{part}.plan.toml" for part in ("channels", "groups", "handling", "places")
@@ -224,4 +225,4 @@ async def test_the_server_ends_when_told(session, faults):
         await session.hover(HARBOR, "rx_mhz = 491.3125", "491")
     assert refused.value.code == types.ErrorCodes.InvalidRequest
     session.client.exit(None)
-    assert await asyncio.wait_for(session.client._server.wait(), 10) == 0
+    assert await asyncio.wait_for(session.client._server.wait(), PATIENCE_S) == 0

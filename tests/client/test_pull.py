@@ -7,6 +7,7 @@ from lsprotocol import types
 
 from conftest import EXPECTED
 from proof import proves
+from session import PATIENCE_S
 from test_clients import CHANNELS, HARBOR, PLACES
 
 pulling_clients = pytest.mark.parametrize("session", [name for name in EXPECTED if EXPECTED[name].pulls], indirect=True)
@@ -52,7 +53,7 @@ async def test_what_another_file_mends_is_asked_for_again(session):
     await session.diagnostic(PLACES)
     code = next(found for found in before.items if found.code == "color-code-differs-from-repeater")
     session.replace(PLACES, code.related_information[0].location.range, "3")
-    await asyncio.wait_for(session.client.refreshed(), 10)
+    await asyncio.wait_for(session.client.refreshed(), PATIENCE_S)
     after = await session.diagnostic(HARBOR, before.result_id)
     assert "color-code-differs-from-repeater" not in [found.code for found in after.items]
 
@@ -65,7 +66,7 @@ async def test_a_client_that_takes_parts_is_told_as_things_change(session, fault
     have = {}
 
     async def until(holds):
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(PATIENCE_S):
             while not holds():
                 token, item = await session.client.part()
                 assert (token, item["kind"]) == ("parts", "full")

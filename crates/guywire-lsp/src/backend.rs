@@ -3,7 +3,6 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
-use std::time::Duration;
 
 use serde_json::{Value, json};
 
@@ -53,17 +52,15 @@ pub(crate) struct Backend {
     session: Session,
     outbox: Arc<Outbox>,
     pages: Folder,
-    /// How long a check may take untold.
-    untold: Duration,
     /// What the client can do, once it has said so.
     facts: OnceLock<Facts>,
     greeted: AtomicBool,
 }
 
 impl Backend {
-    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>, untold: Duration) -> Self {
+    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
         let (facts, greeted) = (OnceLock::new(), AtomicBool::new(false));
-        Self { client, desk, session, outbox, pages: Folder::default(), untold, facts, greeted }
+        Self { client, desk, session, outbox, pages: Folder::default(), facts, greeted }
     }
 
     fn can(&self, what: impl FnOnce(&Facts) -> bool) -> bool {
@@ -138,7 +135,7 @@ impl LanguageServer for Backend {
         tokio::spawn(forward(outbox, client, self.desk.clone()));
         let Some(facts) = self.facts.get() else { return };
         if facts.progress {
-            tokio::spawn(progress::show(self.outbox.clone(), self.client.clone(), self.untold));
+            tokio::spawn(progress::show(self.outbox.clone(), self.client.clone()));
         }
         let registrations = registrations(facts);
         if !registrations.is_empty() {

@@ -119,7 +119,7 @@ async fn run<E: Engine + 'static>(
     source: Source<E>,
 ) -> Result<Ended, ServeError> {
     let (desk, inbox, stop) = Desk::new();
-    let (session, outbox, untold) = (Session::default(), Arc::new(Outbox::default()), source.untold);
+    let (session, outbox) = (Session::default(), Arc::new(Outbox::default()));
     let (done, worker_done) = oneshot::channel::<()>();
     let worker_outbox = outbox.clone();
     let worker = move || {
@@ -130,7 +130,7 @@ async fn run<E: Engine + 'static>(
     thread.spawn(worker).map_err(ServeError::Thread)?;
 
     let (service, socket) =
-        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone(), untold));
+        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone()));
     let adapter = Adapter::new(service, desk.clone(), session.clone());
     pump::pump(input, output, adapter, tower_lsp::Loopback::split(socket)).await;
 

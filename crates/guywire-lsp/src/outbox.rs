@@ -4,6 +4,7 @@
 
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 use serde_json::{Value, json};
 use tokio::sync::{Notify, watch};
@@ -15,7 +16,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::message::{Desk, Message};
-use crate::progress::Scan;
+use crate::progress::{Checks, Scan};
 use crate::settings::Settings;
 
 /// Filled by the engine's thread, emptied by [`forward`].
@@ -23,7 +24,7 @@ use crate::settings::Settings;
 pub(crate) struct Outbox {
     waiting: Mutex<Waiting>,
     filled: Notify,
-    scan: watch::Sender<Option<Scan>>,
+    checks: watch::Sender<Checks>,
 }
 
 #[derive(Default)]
@@ -115,12 +116,17 @@ impl Outbox {
 
     /// Notes how far a check has come; none where none is under way.
     pub(crate) fn scan(&self, scan: Option<Scan>) {
-        self.scan.send_if_modified(|known| std::mem::replace(known, scan) != scan);
+        self.checks.send_if_modified(|checks| checks.note(scan));
+    }
+
+    /// Sets how long a check may take untold.
+    pub(crate) fn show_after(&self, untold: Duration) {
+        self.checks.send_if_modified(|checks| std::mem::replace(&mut checks.untold, untold) != untold);
     }
 
     /// The checks as they come and go.
-    pub(crate) fn scans(&self) -> watch::Receiver<Option<Scan>> {
-        self.scan.subscribe()
+    pub(crate) fn checks(&self) -> watch::Receiver<Checks> {
+        self.checks.subscribe()
     }
 
     /// Has the client ask for diagnostics again.

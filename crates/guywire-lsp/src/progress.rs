@@ -47,13 +47,44 @@ impl Scan {
     }
 }
 
-/// Shows each check that takes longer than `delay`, one after another, for as long as the session lasts.
-pub(crate) async fn show(outbox: Arc<Outbox>, client: Client, delay: Duration) {
-    let mut number = 0;
-    let mut scans = outbox.scans();
-    while scans.wait_for(Option::is_some).await.is_ok() {
-        tokio::time::sleep(delay).await;
-        if scans.borrow().is_none() {
+/// The checks of a session, as far as they concern who shows them.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Checks {
+    /// How many there have been.
+    number: u64,
+    /// The one that is under way.
+    now: Option<Scan>,
+    /// How far the last one came that was noted.
+    last: Option<Scan>,
+    /// How long one may take untold. With none, each that is noted is shown, even one that is over before it can be.
+    pub untold: Duration,
+}
+
+impl Checks {
+    /// Notes how far a check has come; none where none is under way. Yields whether that is news.
+    pub(crate) fn note(&mut self, scan: Option<Scan>) -> bool {
+        self.number += u64::from(self.now.is_none() && scan.is_some());
+        self.last = scan.or(self.last);
+        std::mem::replace(&mut self.now, scan) != scan
+    }
+
+    /// Whether one after those seen is to be shown.
+    fn due(&self, seen: u64) -> bool {
+        seen < self.number && (self.now.is_some() || self.untold.is_zero())
+    }
+}
+
+/// Shows each check that takes longer than it may untold, one after another, for as long as the session lasts.
+pub(crate) async fn show(outbox: Arc<Outbox>, client: Client) {
+    let (mut number, mut seen) = (0, 0);
+    let mut checks = outbox.checks();
+    loop {
+        let Ok(untold) = checks.wait_for(|checks| checks.due(seen)).await.map(|checks| checks.untold) else { return };
+        tokio::select! {
+            () = tokio::time::sleep(untold) => {}
+            _ = checks.wait_for(|checks| checks.untold != untold) => continue,
+        }
+        if !checks.borrow().due(seen) {
             continue;
         }
         number += 1;
@@ -70,14 +101,17 @@ pub(crate) async fn show(outbox: Arc<Outbox>, client: Client, delay: Duration) {
         tell(begin()).await;
         let mut shown = None;
         loop {
-            let scan = *scans.borrow_and_update();
-            let Some(scan) = scan else { break };
-            if shown.is_none_or(|shown| shown < scan.percentage()) {
+            let known = *checks.borrow_and_update();
+            seen = known.number;
+            if let Some(scan) = known.last.filter(|scan| shown.is_none_or(|shown| shown < scan.percentage())) {
                 tell(report(scan)).await;
                 shown = Some(scan.percentage());
             }
+            if known.now.is_none() {
+                break;
+            }
             tokio::time::sleep(PAUSE).await;
-            if scans.changed().await.is_err() {
+            if checks.changed().await.is_err() {
                 return;
             }
         }
@@ -100,4 +134,23 @@ fn report(scan: Scan) -> WorkDoneProgress {
         message: Some(scan.message()),
         percentage: Some(scan.percentage()),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_check_that_is_over_is_due_only_where_none_may_be_untold() {
+        let mut checks = Checks { untold: Duration::from_millis(150), ..Checks::default() };
+        assert!(!checks.due(0));
+        assert!(checks.note(Some(Scan::Reading)) && checks.due(0));
+        assert!(!checks.note(Some(Scan::Reading)), "no news");
+        assert!(checks.note(None) && !checks.due(0));
+        checks.untold = Duration::ZERO;
+        assert!(checks.due(0) && !checks.due(1));
+        assert_eq!(checks.last, Some(Scan::Reading), "there is something to report of it");
+        checks.note(Some(Scan::Checking { done: 1, total: 2 }));
+        assert!(checks.due(1) && !checks.due(2));
+    }
 }

@@ -115,6 +115,7 @@ pub(crate) struct Worker<E> {
 impl<E: Engine> Worker<E> {
     fn new(mut source: Source<E>, outbox: Arc<Outbox>) -> Self {
         let today = (source.today)();
+        outbox.show_after(source.untold);
         Self {
             source,
             outbox,
@@ -167,8 +168,8 @@ impl<E: Engine> Worker<E> {
     fn begin(&mut self, facts: Facts, roots: Vec<PathBuf>, settings: Settings) {
         self.facts = facts;
         self.roots = roots;
-        self.rebuild();
         self.set(settings);
+        self.rebuild();
         self.ask_for_settings();
         self.next_look = Some(Instant::now() + self.source.disk.pause);
     }
@@ -183,6 +184,7 @@ impl<E: Engine> Worker<E> {
     fn set(&mut self, settings: Settings) {
         self.trace = settings.trace.unwrap_or(self.trace);
         self.findings = settings.findings.or(self.findings);
+        settings.untold.into_iter().for_each(|untold| self.outbox.show_after(untold));
         if let (Some(engine), Some(findings)) = (&mut self.engine, self.findings) {
             engine.show_at_most(findings);
             self.settled = false;

@@ -7,7 +7,7 @@
 (require 'json)
 (load (getenv "SETTINGS") nil t)
 
-(defconst patience 20.0)
+(defconst patience 60.0)
 (defconst acts (with-temp-buffer
                  (insert-file-contents (getenv "ACTS"))
                  (json-parse-buffer :object-type 'alist :array-type 'list)))

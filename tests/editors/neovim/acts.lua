@@ -1,6 +1,6 @@
 -- The acts of ../acts.json in Neovim. Run by ../run.
 
-local PATIENCE_MS = 20000
+local PATIENCE_MS = 60000
 local acts = vim.json.decode(table.concat(vim.fn.readfile(assert(vim.env.ACTS)), '\n'))
 
 local function until_true(what, predicate)

@@ -1,6 +1,6 @@
 -- A mistake typed into the demo, found, and mended by the fix on offer. Run by ../run inside Neovim.
 
-local PATIENCE_MS = 20000
+local PATIENCE_MS = 60000
 
 local function until_true(what, predicate)
   assert(vim.wait(PATIENCE_MS, predicate, 10), 'waited in vain until ' .. what)

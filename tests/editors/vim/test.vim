@@ -1,6 +1,6 @@
 " The acts of ../acts.json in Vim with ALE. Run by ../run.
 
-let s:patience_s = 20
+let s:patience_s = 60
 let s:acts = json_decode(join(readfile($ACTS), "\n"))
 
 function! s:Until(what, Holds) abort

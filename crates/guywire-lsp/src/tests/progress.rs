@@ -101,6 +101,27 @@ fn the_check_of_what_is_not_open_can_be_stopped() {
 }
 
 #[test]
+fn how_long_a_check_may_take_untold_is_the_clients_to_set() {
+    let world = World::with(&[("/w/a.plan.toml", "bad")]);
+    world.slow_us.store(500, Ordering::Release);
+    let body = json!({
+        "processId": null, "rootUri": "file:///w", "capabilities": showing(),
+        "initializationOptions": { "limits": { "progressAfterMilliseconds": 60_000 } },
+    });
+    let mut client = Client::introduced(&world, body);
+    for _ in 0..50 {
+        client.nothing_new(A);
+    }
+    let settings = json!({ "guywire": { "limits": { "progressAfterMilliseconds": 0 } } });
+    client.notify("workspace/didChangeConfiguration", json!({ "settings": settings }));
+    let token = client.answer("window/workDoneProgress/create", json!(null))["token"].clone();
+    told(&mut client);
+    world.slow_us.store(0, Ordering::Release);
+    until_the_end(&mut client, &token);
+    client.diagnostics(A);
+}
+
+#[test]
 fn what_waits_for_a_check_that_is_stopped_is_not_answered() {
     let world = World::with(&[("/w/a.plan.toml", "bad")]);
     world.slow_us.store(500, Ordering::Release);

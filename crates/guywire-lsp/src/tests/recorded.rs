@@ -26,7 +26,9 @@ struct Gets {
 }
 
 fn session(body: &str) -> Gets {
-    let body: Value = serde_json::from_str(body).expect("a recorded body");
+    let mut body: Value = serde_json::from_str(body).expect("a recorded body");
+    // Progress is another matter, and would come in between.
+    body["initializationOptions"] = json!({ "limits": { "progressAfterMilliseconds": 60_000 } });
     let watches = body["capabilities"]["workspace"]["didChangeWatchedFiles"]["dynamicRegistration"] == true;
     let configured = body["capabilities"]["workspace"]["configuration"] == true;
     let world = World::with(&[("/w/b.plan.toml", "bad")]);
