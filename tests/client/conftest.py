@@ -109,11 +109,13 @@ def make_client() -> pytest_lsp.LanguageClient:
 @pytest.fixture
 async def begin(tmp_path):
     """Begins conversations: of a client by its name about a folder, whose files are those given or a copy of the demo.
-    `change` is called with the `initialize` body before it is sent. All that the server sent is held against the
+    `change` is called with the `initialize` body before it is sent; `env` is the environment of the server. All that the server sent is held against the
     protocol at the end."""
     sessions = []
 
-    async def begin(name: str, files: dict[str, str] | None = None, change=lambda body: None) -> Session:
+    async def begin(
+        name: str, files: dict[str, str] | None = None, change=lambda body: None, env: dict[str, str] | None = None
+    ) -> Session:
         root = tmp_path / "plans"
         if files is None and not root.exists():
             shutil.copytree(DEMO, root)
@@ -122,7 +124,7 @@ async def begin(tmp_path):
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(text.encode())
         client = make_client()
-        await client.start_io(program(), "serve")
+        await client.start_io(program(), "serve", env=env)
         body, language = first_message(name, root)
         change(body)
         result = await client.initialize_session(body)

@@ -15,9 +15,13 @@ use std::task::{Context, Poll, Waker};
 use serde_json::Value;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Id, Request, Response};
+use tower_lsp::lsp_types::notification::{Notification as _, WorkDoneProgressCancel};
 use tower_lsp::lsp_types::request::{Initialize, Request as _};
+use tower_lsp::lsp_types::{ProgressToken, WorkDoneProgressCancelParams};
 
+use crate::job::Jobs;
 use crate::message::{Desk, told};
+use crate::progress::is_of_a_check;
 
 /// Where a session stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,15 +57,20 @@ pub(crate) struct Adapter<S> {
     inner: S,
     desk: Desk,
     session: Session,
+    jobs: Jobs,
 }
 
 impl<S> Adapter<S> {
-    pub(crate) fn new(inner: S, desk: Desk, session: Session) -> Self {
-        Self { inner, desk, session }
+    pub(crate) fn new(inner: S, desk: Desk, session: Session, jobs: Jobs) -> Self {
+        Self { inner, desk, session, jobs }
     }
 
     fn tell(&self, request: Request) -> Result<(), Request> {
         let method = request.method().to_owned();
+        if let Some(token) = canceled(&request).filter(|token| !is_of_a_check(token)) {
+            self.jobs.cancel(&token);
+            return Ok(());
+        }
         let Some(message) = told(request)? else {
             tracing::error!(method, "ignored: its parameters do not have the shape that the protocol gives them");
             return Ok(());
@@ -147,6 +156,12 @@ impl<E: Unpin> Future for Answer<E> {
     }
 }
 
+/// What the user wants no more, where that is what a notification says.
+fn canceled(request: &Request) -> Option<ProgressToken> {
+    let params = (request.method() == WorkDoneProgressCancel::METHOD).then(|| request.params()).flatten()?;
+    Some(serde_json::from_value::<WorkDoneProgressCancelParams>(params.clone()).ok()?.token)
+}
+
 /// A payload may hold text of a plan, and dropping it may panic again.
 fn forget(payload: Box<dyn Any + Send>) {
     std::mem::forget(payload);
@@ -213,7 +228,7 @@ mod tests {
     }
 
     fn adapter<S>(inner: S) -> Adapter<S> {
-        Adapter::new(inner, Desk::new().0, Session::default())
+        Adapter::new(inner, Desk::new().0, Session::default(), Jobs::default())
     }
 
     #[tokio::test]

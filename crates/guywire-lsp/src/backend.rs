@@ -20,7 +20,7 @@ use tower_lsp::lsp_types::{
     InlayHintParams, Location, OneOf, PrepareRenameResponse, ReferenceParams, Registration, RenameParams, SaveOptions,
     SelectionRange, SelectionRangeParams, ServerCapabilities, ServerInfo, SymbolInformation,
     TextDocumentPositionParams, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, Url,
-    WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceEdit,
+    WorkDoneProgressOptions, WorkspaceDiagnosticParams, WorkspaceDiagnosticReportResult, WorkspaceEdit,
     WorkspaceFileOperationsServerCapabilities, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
     WorkspaceSymbolParams,
 };
@@ -28,11 +28,12 @@ use tower_lsp::{Client, LanguageServer};
 
 use crate::actions::{FIX_ALL, Wanted, actions};
 use crate::adapter::{Phase, Session};
-use crate::command::{self, COMMANDS};
+use crate::command::{self, COMMANDS, Run};
 use crate::completion;
 use crate::convert;
 use crate::door::{AboutAll, AboutFile, Asked, Question, Scene};
 use crate::facts::{Facts, roots};
+use crate::job::Jobs;
 use crate::message::{Desk, Message};
 use crate::names;
 use crate::outbox::{Outbox, forward};
@@ -51,6 +52,7 @@ pub(crate) struct Backend {
     desk: Desk,
     session: Session,
     outbox: Arc<Outbox>,
+    jobs: Jobs,
     pages: Folder,
     /// What the client can do, once it has said so.
     facts: OnceLock<Facts>,
@@ -58,9 +60,9 @@ pub(crate) struct Backend {
 }
 
 impl Backend {
-    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>) -> Self {
+    pub(crate) fn new(client: Client, desk: Desk, session: Session, outbox: Arc<Outbox>, jobs: Jobs) -> Self {
         let (facts, greeted) = (OnceLock::new(), AtomicBool::new(false));
-        Self { client, desk, session, outbox, pages: Folder::default(), facts, greeted }
+        Self { client, desk, session, outbox, jobs, pages: Folder::default(), facts, greeted }
     }
 
     fn can(&self, what: impl FnOnce(&Facts) -> bool) -> bool {
@@ -81,7 +83,15 @@ impl Backend {
         &self,
         run: impl FnOnce(&Scene<'_>) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
-        self.put(|reply| Box::new(AboutAll { run, reply })).await
+        self.put(|reply| Box::new(AboutAll { run, computed: false, reply })).await
+    }
+
+    /// Asks about all files, once the values over their tables are computed.
+    async fn ask_computed<T: Send + 'static>(
+        &self,
+        run: impl FnOnce(&Scene<'_>) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.put(|reply| Box::new(AboutAll { run, computed: true, reply })).await
     }
 
     async fn pull<T>(&self, pull: impl FnOnce(oneshot::Sender<Result<T>>) -> Pull) -> Result<T> {
@@ -212,8 +222,19 @@ impl LanguageServer for Backend {
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
         let command = command::named(&params.command)?;
         let show = self.can(|facts| facts.show_document) && command::wants_showing(&params.arguments);
-        let run = move |scene: &Scene<'_>| Some(command.run(scene, &params.arguments));
-        let page = self.ask(run).await?.unwrap_or_else(|| Err(Error::internal_error()))?;
+        let (arguments, token) = (params.arguments, params.work_done_progress_params.work_done_token);
+        let nothing = || Err(Error::internal_error());
+        let page = match command.run {
+            Run::Now(run) => self.ask(move |scene| Some(run(scene, &arguments))).await?.unwrap_or_else(nothing)?,
+            Run::Computed(run) => {
+                self.ask_computed(move |scene| Some(run(scene, &arguments))).await?.unwrap_or_else(nothing)?
+            }
+            Run::Aside(prepare) => {
+                let job = self.ask(move |scene| Some(prepare(scene, &arguments))).await?;
+                let job = job.unwrap_or_else(|| Err(Error::internal_error()))?;
+                self.jobs.run(job, self.client.clone(), token, self.can(|facts| facts.progress)).await?
+            }
+        };
         if show {
             match self.pages.write(&page) {
                 Ok(path) => drop(tokio::spawn(show::show(self.client.clone(), path))),
@@ -322,7 +343,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         code_action_provider: Some(actions),
         execute_command_provider: Some(ExecuteCommandOptions {
             commands: COMMANDS.iter().map(|command| command.name.to_owned()).collect(),
-            ..ExecuteCommandOptions::default()
+            work_done_progress_options: WorkDoneProgressOptions { work_done_progress: Some(true) },
         }),
         diagnostic_provider: facts.pulls.then(diagnostics),
         workspace: Some(WorkspaceServerCapabilities {

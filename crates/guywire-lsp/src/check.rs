@@ -6,6 +6,7 @@ use guywire_text::FileId;
 use guywire_workspace::{Budget, Progress};
 use tower_lsp::lsp_types::{LogTraceParams, TraceValue};
 
+use crate::command;
 use crate::engine::Engine;
 use crate::progress::Scan;
 use crate::worker::{SLICE, Worker, guarded};
@@ -15,6 +16,7 @@ impl<E: Engine> Worker<E> {
     pub(crate) fn slice(&mut self, stop: &AtomicBool) -> bool {
         let idle = self.compute(stop);
         self.answer_pulls();
+        self.answer_waiting();
         idle
     }
 
@@ -58,6 +60,8 @@ impl<E: Engine> Worker<E> {
         if !self.settled {
             self.open_only = true;
             self.pulls.give_up();
+            let stopped = self.waiting.drain(..);
+            stopped.for_each(|question| question.refuse(command::stopped()));
         }
     }
 

@@ -7,6 +7,7 @@
 use std::ops::Range;
 
 use guywire_text::{Document, FileId};
+use jiff::civil::Date;
 use tokio::sync::oneshot;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{Position, Range as LspRange, Url};
@@ -25,13 +26,15 @@ pub(crate) struct Scene<'a> {
     /// All findings are up to date.
     pub settled: bool,
     pub books: &'a Books,
+    /// The date that dated rules judge by.
+    pub today: Date,
     /// How the request spells the file that it is about.
     spelled: Option<(FileId, &'a Url)>,
 }
 
 impl<'a> Scene<'a> {
-    pub(crate) fn new(engine: &'a dyn Engine, facts: &'a Facts, books: &'a Books, settled: bool) -> Self {
-        Self { engine, facts, settled, books, spelled: None }
+    pub(crate) fn new(engine: &'a dyn Engine, facts: &'a Facts, books: &'a Books, today: Date, settled: bool) -> Self {
+        Self { engine, facts, settled, books, today, spelled: None }
     }
 
     /// The file at an address; none where there is no such file.
@@ -109,8 +112,14 @@ impl<'a> Asked<'a> {
 pub(crate) trait Question: Send {
     /// Nobody waits for the answer any more.
     fn canceled(&self) -> bool;
+    /// It is about values over the tables, and is answered once they are computed.
+    fn waits_for_values(&self) -> bool {
+        false
+    }
     /// Answers. The scene is missing where there is no engine: then nothing is known.
     fn answer(self: Box<Self>, scene: Option<Scene<'_>>);
+    /// Says why there is no answer.
+    fn refuse(self: Box<Self>, error: Error);
 }
 
 /// Where an answer goes. Dropped unanswered, it tells of a failure.
@@ -133,11 +142,17 @@ impl<T: Send, F: FnOnce(&Asked<'_>) -> Option<T> + Send> Question for AboutFile<
         let asked = scene.map_or(Ok(None), |scene| scene.asked(&url));
         let _ = reply.send(asked.map(|asked| run(&asked?)));
     }
+
+    fn refuse(self: Box<Self>, error: Error) {
+        let _ = self.reply.send(Err(error));
+    }
 }
 
 /// A question about all files.
 pub(crate) struct AboutAll<T, F> {
     pub run: F,
+    /// Once the values over the tables are computed.
+    pub computed: bool,
     pub reply: Reply<T>,
 }
 
@@ -147,7 +162,15 @@ impl<T: Send, F: FnOnce(&Scene<'_>) -> Option<T> + Send> Question for AboutAll<T
     }
 
     fn answer(self: Box<Self>, scene: Option<Scene<'_>>) {
-        let Self { run, reply } = *self;
+        let Self { run, reply, .. } = *self;
         let _ = reply.send(Ok(scene.and_then(|scene| run(&scene))));
+    }
+
+    fn waits_for_values(&self) -> bool {
+        self.computed
+    }
+
+    fn refuse(self: Box<Self>, error: Error) {
+        let _ = self.reply.send(Err(error));
     }
 }

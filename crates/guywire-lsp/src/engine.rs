@@ -1,13 +1,14 @@
 //! What the server needs of the workspace. The protocol is tested against a small engine of its own.
 
 use std::ops::Range;
+use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 use guywire_text::{Document, FileId};
 use guywire_workspace::{
     Address, Applied, Budget, Change, Completions, Definition, FileBytes, FileFindings, FileLink, Fold, FoundName,
-    Highlight, Hover, InlayHint, Lens, OfferedFix, OutlineItem, Progress, Renamable, RenameRefusal, TextEdit,
-    Workspace,
+    Highlight, Hover, InlayHint, Lens, MatrixError, OfferedFix, OutlineItem, PlanMatrix, Progress, Renamable,
+    RenameRefusal, TextEdit, Workspace,
 };
 
 /// The owner of all texts; each method is as [`Workspace`] documents it.
@@ -69,6 +70,19 @@ pub(crate) trait Engine {
     }
     fn lenses(&self, _file: FileId) -> Vec<Lens> {
         Vec::new()
+    }
+
+    // ---- commands -------------------------------------------------------------------------------
+
+    fn values_are_settled(&self) -> bool;
+    fn roots(&self) -> Vec<PathBuf> {
+        Vec::new()
+    }
+    fn shown_path(&self, _file: FileId) -> String {
+        String::new()
+    }
+    fn audience_of(&self, _file: FileId) -> Result<PlanMatrix, MatrixError> {
+        Err(MatrixError::NoPlan)
     }
 }
 
@@ -179,5 +193,21 @@ impl Engine for Workspace {
 
     fn lenses(&self, file: FileId) -> Vec<Lens> {
         self.lenses(file)
+    }
+
+    fn values_are_settled(&self) -> bool {
+        self.values_are_settled()
+    }
+
+    fn roots(&self) -> Vec<PathBuf> {
+        self.roots().to_vec()
+    }
+
+    fn shown_path(&self, file: FileId) -> String {
+        self.shown_path(file)
+    }
+
+    fn audience_of(&self, file: FileId) -> Result<PlanMatrix, MatrixError> {
+        self.audience_of(file)
     }
 }

@@ -17,6 +17,7 @@ mod door;
 mod engine;
 mod facts;
 mod frame;
+mod job;
 mod message;
 mod names;
 mod outbox;
@@ -44,6 +45,7 @@ use tower_lsp::LspService;
 use crate::adapter::{Adapter, Phase, Session};
 use crate::backend::Backend;
 use crate::engine::Engine;
+use crate::job::Jobs;
 use crate::message::{Desk, Message};
 use crate::outbox::Outbox;
 use crate::worker::{Pace, Source, work};
@@ -119,7 +121,7 @@ async fn run<E: Engine + 'static>(
     source: Source<E>,
 ) -> Result<Ended, ServeError> {
     let (desk, inbox, stop) = Desk::new();
-    let (session, outbox) = (Session::default(), Arc::new(Outbox::default()));
+    let (session, outbox, jobs) = (Session::default(), Arc::new(Outbox::default()), Jobs::default());
     let (done, worker_done) = oneshot::channel::<()>();
     let worker_outbox = outbox.clone();
     let worker = move || {
@@ -130,8 +132,8 @@ async fn run<E: Engine + 'static>(
     thread.spawn(worker).map_err(ServeError::Thread)?;
 
     let (service, socket) =
-        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone()));
-    let adapter = Adapter::new(service, desk.clone(), session.clone());
+        LspService::new(|client| Backend::new(client, desk.clone(), session.clone(), outbox.clone(), jobs.clone()));
+    let adapter = Adapter::new(service, desk.clone(), session.clone(), jobs.clone());
     pump::pump(input, output, adapter, tower_lsp::Loopback::split(socket)).await;
 
     outbox.close();

@@ -47,6 +47,14 @@ impl Scan {
     }
 }
 
+/// How the tokens of checks begin.
+const TOKEN: &str = "guywire/check/";
+
+/// Whether progress under a token is that of a check.
+pub(crate) fn is_of_a_check(token: &ProgressToken) -> bool {
+    matches!(token, ProgressToken::String(token) if token.starts_with(TOKEN))
+}
+
 /// The checks of a session, as far as they concern who shows them.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Checks {
@@ -88,7 +96,7 @@ pub(crate) async fn show(outbox: Arc<Outbox>, client: Client) {
             continue;
         }
         number += 1;
-        let token = ProgressToken::String(format!("guywire/check/{number}"));
+        let token = ProgressToken::String(format!("{TOKEN}{number}"));
         let create = WorkDoneProgressCreateParams { token: token.clone() };
         if let Err(error) = client.send_request::<WorkDoneProgressCreate>(create).await {
             tracing::warn!(code = error.code.code(), "the client shows no progress");

@@ -86,6 +86,8 @@ pub(crate) struct Worker<E> {
     today: Date,
     pub books: Books,
     pub pulls: Pulls,
+    /// Questions about values that are not computed yet, in order.
+    pub waiting: Vec<Box<dyn Question>>,
     /// Files whose findings may be news to the client.
     pub unsent: BTreeSet<FileId>,
     /// When the disk may be looked at again.
@@ -125,6 +127,7 @@ impl<E: Engine> Worker<E> {
             today,
             books: Books::default(),
             pulls: Pulls::default(),
+            waiting: Vec::new(),
             unsent: BTreeSet::new(),
             next_look: None,
             settled: false,
@@ -355,11 +358,35 @@ impl<E: Engine> Worker<E> {
         if !self.facts.watches {
             self.look();
         }
+        if question.waits_for_values() && !self.values_are_settled() {
+            self.open_only = false;
+            self.waiting.push(question);
+            return;
+        }
         guarded("a question", || question.answer(self.scene()));
     }
 
+    /// Answers the questions that waited for values, once these are computed.
+    pub(crate) fn answer_waiting(&mut self) {
+        self.waiting.retain(|question| !question.canceled());
+        if self.halted {
+            let failed = tower_lsp::jsonrpc::Error::internal_error;
+            self.waiting.drain(..).for_each(|question| question.refuse(failed()));
+        }
+        if self.waiting.is_empty() || !self.values_are_settled() {
+            return;
+        }
+        for question in std::mem::take(&mut self.waiting) {
+            guarded("a question", || question.answer(self.scene()));
+        }
+    }
+
+    fn values_are_settled(&self) -> bool {
+        self.engine.as_ref().is_none_or(Engine::values_are_settled)
+    }
+
     pub(crate) fn scene(&self) -> Option<Scene<'_>> {
-        Some(Scene::new(self.engine.as_ref()?, &self.facts, &self.books, self.settled))
+        Some(Scene::new(self.engine.as_ref()?, &self.facts, &self.books, self.today, self.settled))
     }
 }
 

@@ -21,7 +21,9 @@ mod visible;
 
 use std::io;
 
-pub use audience::{AudienceJson, AudienceReporter, AudienceSvg, AudienceText, Shown};
+pub use audience::{
+    AudienceJson, AudienceReporter, AudienceSvg, AudienceText, Shown, audience_view, markdown_audience,
+};
 pub use compare::{
     Changes, ChangesReporter, CompareJson, CompareMarkdown, CompareText, Group, Key, Pair, Radio, StateName, Table,
 };

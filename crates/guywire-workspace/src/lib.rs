@@ -33,7 +33,7 @@ pub use ask::{
     Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, InlayHint, ItemKind, Lens,
     MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
 };
-pub use audience::{Asked, AudienceError, Heard, Matrix, Receiver, Sender, Transmission};
+pub use audience::{Asked, AudienceError, Heard, Matrix, MatrixError, PlanMatrix, Receiver, Sender, Transmission};
 pub use change::{Address, Applied, Change, Splice};
 pub use compare::{
     Became, Bytes, Cause, Comparison, Grant, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached, Reception,

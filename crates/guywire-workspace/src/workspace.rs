@@ -138,6 +138,11 @@ impl Workspace {
         self.engine.settle_values();
     }
 
+    /// Whether the values over the tables are computed, for those who only ask.
+    pub fn values_are_settled(&self) -> bool {
+        self.engine.values_are_settled()
+    }
+
     // ---- roots ----------------------------------------------------------------------------------
 
     fn add_root(&mut self, root: &Path) {

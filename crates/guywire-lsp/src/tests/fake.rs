@@ -238,6 +238,10 @@ impl Engine for Fake {
         self.settled
     }
 
+    fn values_are_settled(&self) -> bool {
+        self.settled
+    }
+
     fn show_at_most(&mut self, findings: usize) {
         self.most = findings;
         self.changed.extend(self.texts.keys());

@@ -12,11 +12,11 @@ use serde_json::{Value, json};
 use super::client::{Client, at, capabilities, span};
 use crate::worker::{Pace, Source};
 
-const HARBOR: &str = "file:///w/harbor.plan.toml";
+pub(crate) const HARBOR: &str = "file:///w/harbor.plan.toml";
 const GROUPS: &str = "file:///w/common/groups.plan.toml";
 const SETTINGS: &str = "file:///w/guywire.toml";
 
-const HARBOR_TEXT: &str = r#"# ünder the 📻
+pub(crate) const HARBOR_TEXT: &str = r#"# ünder the 📻
 [plan]
 title = "Saltmarsh Harbor"
 model = "hh-uhf.model.toml"
@@ -48,7 +48,7 @@ alias = "Crane 2"
 zones = ["Harbor"]
 "#;
 
-const GROUPS_TEXT: &str = r#"[[talkgroup]]
+pub(crate) const GROUPS_TEXT: &str = r#"[[talkgroup]]
 name = "Berths"
 id = 1201
 
@@ -78,6 +78,11 @@ fn settings() -> String {
 }
 
 fn client_with(harbor: &str, groups: &str) -> Client {
+    client_that(capabilities(&["utf-16"]), harbor, groups)
+}
+
+/// A client that can do so much.
+pub(crate) fn client_that(capabilities: Value, harbor: &str, groups: &str) -> Client {
     let settings = settings();
     let files = [
         ("/w/guywire.toml", settings.as_str()),
@@ -92,7 +97,7 @@ fn client_with(harbor: &str, groups: &str) -> Client {
         disk: Pace { pause: Duration::ZERO, share: 0 },
         untold: Duration::ZERO,
     };
-    let body = json!({ "processId": null, "rootUri": "file:///w", "capabilities": capabilities(&["utf-16"]) });
+    let body = json!({ "processId": null, "rootUri": "file:///w", "capabilities": capabilities });
     Client::of(source, body)
 }
 

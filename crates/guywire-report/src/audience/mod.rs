@@ -1,8 +1,10 @@
 //! Who hears whom, for people and machines to read.
 
 mod json;
+mod markdown;
 mod svg;
 mod text;
+mod view;
 
 use std::io;
 use std::path::Path;
@@ -11,8 +13,10 @@ use guywire_plan::audience::Answer;
 use guywire_workspace::{Matrix, Transmission};
 
 pub use json::AudienceJson;
+pub use markdown::markdown_audience;
 pub use svg::AudienceSvg;
 pub use text::AudienceText;
+pub use view::audience_view;
 
 /// Said under everything: nothing of this is a prediction of range.
 pub(crate) const CAUTION: &str = "No propagation is computed: this is who could hear it within range. Prove it in the field, and emergencies on the bench, into a dummy load.";

@@ -112,7 +112,7 @@ fn write_uses(changes: &Changes, out: &mut dyn Write) -> io::Result<()> {
 
 /// Text that makes no markup: characters that CommonMark gives a meaning stand behind a backslash (section 2.4), and an at
 /// sign calls nobody.
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut written = String::with_capacity(text.len() + 8);
     for letter in visible(text).chars() {
         if "\\`*_{}[]<>#|!~&".contains(letter) {

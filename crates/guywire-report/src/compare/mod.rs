@@ -19,6 +19,7 @@ use crate::report::name_from;
 
 pub use json::CompareJson;
 pub use markdown::CompareMarkdown;
+pub(crate) use markdown::escaped;
 use names::listed;
 pub use text::CompareText;
 

@@ -1,9 +1,12 @@
 //! Every transmission of the plans against every class of radios.
 
-use guywire_plan::audience::{Answer, Class, Emission, Hearing, Status};
+use std::rc::Rc;
+
+use guywire_plan::audience::{Answer, Audience, Class, ClassAnswer, Emission, Hearing, Status};
 use guywire_plan::language::radio;
 use guywire_plan::{Db, EntityId, Known, Recorder, Row, View};
 use guywire_text::FileId;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::{plans, words};
 
@@ -46,6 +49,37 @@ pub struct Receiver {
     pub radios: Vec<String>,
 }
 
+/// What radios make of what is sent in some plans, each answer with its reason.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanMatrix {
+    /// What their radios can send, against the radios of the plans, and those of others that make anything of it.
+    pub matrix: Matrix,
+    /// Why not, or on which channel, or how many of the class, by row; none where there is nothing to say.
+    pub remarks: Vec<Vec<Option<String>>>,
+}
+
+/// Why there is no matrix of a file.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum MatrixError {
+    /// The file is none, and no plan sees it.
+    #[error("no plan with radios sees this file, so nothing is sent by what it says: open a plan")]
+    NoPlan,
+    /// No page shows so much.
+    #[error(
+        "{rows} transmissions against {columns} classes of radios are more than a page shows; \
+         `guywire audience --format json` writes them all, and `--channel` or `--radio` asks for one"
+    )]
+    TooLarge {
+        /// Transmissions.
+        rows: usize,
+        /// Classes of radios.
+        columns: usize,
+    },
+}
+
+/// Cells that a matrix with reasons has at most.
+const MOST_CELLS: usize = 40_000;
+
 /// Computes the matrix.
 pub(super) fn matrix(db: &Db) -> Matrix {
     let recorder = Recorder::new(None);
@@ -62,22 +96,84 @@ pub(super) fn matrix(db: &Db) -> Matrix {
         answers: Vec::new(),
     };
     for row in rows {
-        let view = View::new(db, row.plan, &recorder);
         let audience = hearing.of(&row.emission, None);
-        let answer = |class: &std::rc::Rc<Class>| {
-            let of_class = audience.answers.iter().filter(|it| std::rc::Rc::ptr_eq(&it.class, class));
-            of_class.map(|it| it.answer).min().unwrap_or(Answer::No)
-        };
+        let answer = |class: &Rc<Class>| best(&audience, class).map_or(Answer::No, |it| it.answer);
         matrix.answers.push(classes.iter().map(answer).collect());
-        matrix.senders.push(Sender {
-            channels: row.channels.iter().filter_map(|channel| view.name_of(*channel)).map(str::to_owned).collect(),
-            sent: words::sent(view, row.channels[0], &row.emission),
-            plan: view.path(row.plan).to_path_buf(),
-            stations: audience.stations.len(),
-            summary: words::summary(&audience),
-        });
+        matrix.senders.push(sender(View::new(db, row.plan, &recorder), &row, &audience));
     }
     matrix
+}
+
+/// Computes the matrix of what a file says: of a plan all that its radios can send; of a part that plans see what they
+/// send on its channels, or all where it has none.
+pub(super) fn of_file(db: &Db, file: FileId) -> Result<PlanMatrix, MatrixError> {
+    let recorder = Recorder::new(None);
+    let mut plans = if db.is_plan(file) { vec![file] } else { db.viewers(file) };
+    plans.sort_by(|a, b| db.file(*a).path.cmp(&db.file(*b).path));
+    let first = *plans.first().ok_or(MatrixError::NoPlan)?;
+    let hearing = Hearing::new(View::new(db, first, &recorder));
+    let mut rows = rows(db, &recorder, &hearing, &plans);
+    let is_here = |channel: &EntityId| db.entity(*channel).is_some_and(|entity| entity.file == file);
+    if !db.is_plan(file) && rows.iter().any(|row| row.channels.iter().any(is_here)) {
+        rows.retain(|row| row.channels.iter().any(is_here));
+    }
+    let own: Vec<_> = plans.iter().flat_map(|plan| hearing.classes(*plan)).collect();
+    let (rows_are, own_are) = (rows.len(), own.len());
+    let fits = |columns: usize| match rows_are * columns {
+        0..=MOST_CELLS => Ok(()),
+        _ => Err(MatrixError::TooLarge { rows: rows_are, columns }),
+    };
+    fits(own_are)?;
+    let audiences: Vec<Audience> = rows.iter().map(|row| hearing.of(&row.emission, None)).collect();
+    let others = hearing.plans().iter().filter(|plan| !plans.contains(plan)).flat_map(|plan| hearing.classes(*plan));
+    let reached: FxHashSet<*const Class> = audiences
+        .iter()
+        .flat_map(|audience| audience.answers.iter().filter(|it| it.answer != Answer::No))
+        .map(|it| Rc::as_ptr(&it.class))
+        .collect();
+    let mut classes = own;
+    classes.extend(others.filter(|class| reached.contains(&Rc::as_ptr(class))));
+    fits(classes.len())?;
+    let mut matrix = Matrix {
+        senders: Vec::new(),
+        receivers: classes.iter().map(|class| receiver(View::new(db, class.viewer, &recorder), class)).collect(),
+        answers: Vec::new(),
+    };
+    let mut remarks = Vec::new();
+    for (row, audience) in rows.iter().zip(&audiences) {
+        let found: Vec<Option<&ClassAnswer>> = classes.iter().map(|class| best(audience, class)).collect();
+        matrix.answers.push(found.iter().map(|it| it.map_or(Answer::No, |it| it.answer)).collect());
+        remarks
+            .push(found.iter().map(|it| remark(View::new(db, it.as_ref()?.class.viewer, &recorder), (*it)?)).collect());
+        matrix.senders.push(sender(View::new(db, row.plan, &recorder), row, audience));
+    }
+    Ok(PlanMatrix { matrix, remarks })
+}
+
+/// What the radios of a class make of a transmission; where some are called and some are not, the best.
+fn best<'a>(audience: &'a Audience, class: &Rc<Class>) -> Option<&'a ClassAnswer> {
+    audience.answers.iter().filter(|it| Rc::ptr_eq(&it.class, class)).min_by_key(|it| it.answer)
+}
+
+/// Why not, or on which channel other than the one that they stand by on; of an individual call, how many are called.
+fn remark(view: View<'_>, it: &ClassAnswer) -> Option<String> {
+    let on = || Some(format!("on \"{}\"", view.name_of(it.on?)?)).filter(|_| it.answer != Answer::Hears);
+    let of = it.class.radios.len();
+    let called = (it.radios.len() < of).then(|| format!("{} of {of} radios", it.radios.len()));
+    match (words::why(view, it).or_else(on), called) {
+        (Some(remark), Some(called)) => Some(format!("{called}, {remark}")),
+        (remark, called) => remark.or(called),
+    }
+}
+
+fn sender(view: View<'_>, row: &Line, audience: &Audience) -> Sender {
+    Sender {
+        channels: row.channels.iter().filter_map(|channel| view.name_of(*channel)).map(str::to_owned).collect(),
+        sent: words::sent(view, row.channels[0], &row.emission),
+        plan: view.path(row.plan).to_path_buf(),
+        stations: audience.stations.len(),
+        summary: words::summary(audience),
+    }
 }
 
 struct Line {
@@ -86,10 +182,10 @@ struct Line {
     emission: Emission,
 }
 
-/// The channels that some radio holds, in the order of plans, zones and knob, those that send the same as one.
+/// The channels that some radio of these plans holds, in the order of plans, zones and knob, those that send the same as one.
 fn rows(db: &Db, recorder: &Recorder, hearing: &Hearing<'_>, plans: &[FileId]) -> Vec<Line> {
     let mut rows: Vec<Line> = Vec::new();
-    let mut by_emission: rustc_hash::FxHashMap<Emission, usize> = rustc_hash::FxHashMap::default();
+    let mut by_emission: FxHashMap<Emission, usize> = FxHashMap::default();
     for plan in plans {
         let view = View::new(db, *plan, recorder);
         for class in hearing.classes(*plan) {

@@ -10,7 +10,7 @@ use guywire_text::FileId;
 
 use crate::workspace::Workspace;
 
-pub use matrix::{Matrix, Receiver, Sender};
+pub use matrix::{Matrix, MatrixError, PlanMatrix, Receiver, Sender};
 pub(crate) use words::{reasons, summary};
 
 /// One transmission, and what everybody makes of it.
@@ -157,6 +157,15 @@ impl Workspace {
     /// Every transmission against every class of radios. Values must be settled.
     pub fn audience_matrix(&self) -> Matrix {
         matrix::matrix(&self.engine.db)
+    }
+
+    /// What is sent in a plan, or on the channels of a part that plans see, against every class of radios that makes
+    /// anything of it, with the reasons. Values must be settled.
+    ///
+    /// # Errors
+    /// [`MatrixError`].
+    pub fn audience_of(&self, file: FileId) -> Result<PlanMatrix, MatrixError> {
+        matrix::of_file(&self.engine.db, file)
     }
 }
 

@@ -1,22 +1,42 @@
 //! The commands of the server by name. Each yields a page; a command that computes from the plans takes the scene.
 
+mod audience;
+mod compare;
+
 use std::borrow::Cow;
 
 use guywire_report::{markdown_catalog, markdown_page};
 use guywire_rules::{CATALOG, find, nearest};
 use serde_json::{Map, Value};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
+use tower_lsp::lsp_types::Url;
 
 use crate::door::Scene;
+use crate::job::Job;
 
 /// A command.
 pub(crate) struct Command {
     pub name: &'static str,
-    run: fn(&Scene<'_>, &[Value]) -> Result<Page>,
+    pub run: Run,
+}
+
+/// How a command comes to its page.
+#[derive(Clone, Copy)]
+pub(crate) enum Run {
+    /// At its place in the order.
+    Now(fn(&Scene<'_>, &[Value]) -> Result<Page>),
+    /// Once the values over the tables are computed.
+    Computed(fn(&Scene<'_>, &[Value]) -> Result<Page>),
+    /// By work of its own, prepared at its place in the order.
+    Aside(fn(&Scene<'_>, &[Value]) -> Result<Job>),
 }
 
 /// All commands, in order of name.
-pub(crate) const COMMANDS: &[Command] = &[Command { name: "guywire.why", run: why }];
+pub(crate) const COMMANDS: &[Command] = &[
+    Command { name: "guywire.audience", run: Run::Computed(audience::audience) },
+    Command { name: "guywire.compare", run: Run::Aside(compare::compare) },
+    Command { name: "guywire.why", run: Run::Now(why) },
+];
 
 /// What a command yields.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,14 +57,6 @@ impl Page {
     }
 }
 
-impl Command {
-    /// # Errors
-    /// `RequestFailed` with the reason where the arguments are wrong.
-    pub(crate) fn run(&self, scene: &Scene<'_>, arguments: &[Value]) -> Result<Page> {
-        (self.run)(scene, arguments)
-    }
-}
-
 /// The command of that name.
 ///
 /// # Errors
@@ -59,6 +71,17 @@ pub(crate) fn named(name: &str) -> Result<&'static Command> {
 /// The protocol's `RequestFailed`: what was asked for is well-formed, and the reason is for people.
 fn failed(why: impl Into<Cow<'static, str>>) -> Error {
     Error { code: ErrorCode::ServerError(-32803), message: why.into(), data: None }
+}
+
+/// Why a command is not answered whose values the user had no patience for.
+pub(crate) fn stopped() -> Error {
+    failed("the check was stopped before this was computed: run it again")
+}
+
+/// The address that the arguments begin with; `shape` is what they are.
+fn address_of(arguments: &[Value], shape: &str) -> Result<Url> {
+    let address = arguments.first().and_then(Value::as_str).and_then(|address| address.parse().ok());
+    address.ok_or_else(|| failed(format!("the arguments are {shape}: the address of a file comes first")))
 }
 
 /// Whether a page is to be opened: not where the last argument is an object that says `"show": false`.
