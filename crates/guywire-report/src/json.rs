@@ -6,7 +6,7 @@ use guywire_rules::{Page, Safety, find};
 use serde::Serialize;
 
 use crate::Reporter;
-use crate::report::{Entry, FileReport, Mend, MendEdit, NewSince, Place, RelatedPoint, Report};
+use crate::report::{Entry, FileReport, Mend, MendEdit, NewSince, Place, RelatedPoint, Report, WaivedEntry};
 use crate::visible::is_hidden;
 
 /// The version of the document. A new member does not change it; one that goes or means something else does.
@@ -25,6 +25,27 @@ struct Document<'r> {
     since: Option<Since<'r>>,
     findings: Vec<Finding<'r>>,
     withheld: Vec<Withheld<'r>>,
+    waived: Vec<WaivedOut<'r>>,
+}
+
+/// A finding that a waiver accepts.
+#[derive(Serialize)]
+struct WaivedOut<'r> {
+    rule: &'r str,
+    level: &'static str,
+    path: &'r str,
+    #[serde(flatten)]
+    at: Region,
+    message: &'r str,
+    key: String,
+    waived: Waiver<'r>,
+}
+
+/// Why, and for how long.
+#[derive(Serialize)]
+struct Waiver<'r> {
+    reason: Option<&'r str>,
+    until: Option<&'r str>,
 }
 
 /// The revision that had none of the findings.
@@ -107,6 +128,7 @@ impl Reporter for Json {
             since: report.since.as_ref().map(since),
             findings: report.entries().map(|(file, entry)| finding(file, entry)).collect(),
             withheld: report.files.iter().filter(|file| file.withheld > 0).map(withheld).collect(),
+            waived: report.files.iter().flat_map(|file| file.waived.iter().map(move |it| waived(file, it))).collect(),
         };
         write_json(&document, out)
     }
@@ -156,6 +178,18 @@ fn finding<'r>(file: &'r FileReport, entry: &'r Entry) -> Finding<'r> {
         related: entry.related.iter().map(related).collect(),
         key: entry.key.to_string(),
         fixes: entry.fixes.iter().map(fix).collect(),
+    }
+}
+
+fn waived<'r>(file: &'r FileReport, entry: &'r WaivedEntry) -> WaivedOut<'r> {
+    WaivedOut {
+        rule: entry.rule,
+        level: entry.level.word(),
+        path: &file.path,
+        at: region(&entry.at),
+        message: &entry.message,
+        key: entry.key.to_string(),
+        waived: Waiver { reason: entry.reason.as_deref(), until: entry.until.as_deref() },
     }
 }
 

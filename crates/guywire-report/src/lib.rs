@@ -32,7 +32,9 @@ pub use excerpt::{Excerpt, ExcerptLine, Excerpts, MOST_COLUMNS, MOST_LINES};
 pub use json::Json;
 pub use pages::{markdown_catalog, markdown_page, write_catalog, write_page};
 pub use piece::REDACTED;
-pub use report::{Counts, Entry, FileReport, Mend, MendEdit, NewSince, Place, Point, RelatedPoint, Report, name_from};
+pub use report::{
+    Counts, Entry, FileReport, Mend, MendEdit, NewSince, Place, Point, RelatedPoint, Report, WaivedEntry, name_from,
+};
 pub use sarif::Sarif;
 pub use text::Text;
 pub use visible::visible;

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use guywire_rules::{FindingKey, Level, Safety};
 use guywire_text::{Encoding, FileId};
-use guywire_workspace::{Address, OfferedFix, Related, Revision, Shown, Since, Workspace};
+use guywire_workspace::{Address, OfferedFix, Related, Revision, Shown, Since, Waived, Workspace};
 
 use crate::excerpt::{Excerpt, Excerpts};
 
@@ -84,6 +84,25 @@ pub struct Entry {
     pub key: FindingKey,
 }
 
+/// A finding that a waiver accepts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WaivedEntry {
+    /// The rule's name.
+    pub rule: &'static str,
+    /// The level after settings.
+    pub level: Level,
+    /// Where it is.
+    pub at: Place,
+    /// What is wrong, what happens on the air, what to do.
+    pub message: String,
+    /// Why it is accepted, redacted.
+    pub reason: Option<String>,
+    /// The last day of the waiver.
+    pub until: Option<String>,
+    /// What tells this finding from others, across edits.
+    pub key: FindingKey,
+}
+
 /// The findings of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FileReport {
@@ -91,6 +110,8 @@ pub struct FileReport {
     pub path: String,
     /// In order: offset, rule, message, key.
     pub entries: Vec<Entry>,
+    /// Those that waivers accept, in the same order.
+    pub waived: Vec<WaivedEntry>,
     /// How many more there are than are shown.
     pub withheld: usize,
     /// The highest level among them.
@@ -110,6 +131,8 @@ pub struct Counts {
     pub hints: usize,
     /// Findings past the most that are shown of a file.
     pub withheld: usize,
+    /// Findings that waivers accept.
+    pub waived: usize,
     /// Files looked at.
     pub files: usize,
     /// Files with a finding.
@@ -167,6 +190,7 @@ impl Report {
             information: of_level(Level::Information),
             hints: of_level(Level::Hint),
             withheld: self.files.iter().map(|file| file.withheld).sum(),
+            waived: self.files.iter().map(|file| file.waived.len()).sum(),
             files: self.files.len(),
             files_with_findings: self.files.iter().filter(|file| !file.entries.is_empty()).count(),
         }
@@ -195,8 +219,27 @@ impl Gathering<'_> {
             self.entry(file, shown, fixes)
         });
         let entries = entries.collect();
-        let path = (self.name)(file);
-        FileReport { path, entries, withheld: findings.withheld, withheld_level: findings.withheld_level }
+        FileReport {
+            path: (self.name)(file),
+            entries,
+            waived: self.workspace.waived(file).into_iter().map(|waived| self.waived(file, waived)).collect(),
+            withheld: findings.withheld,
+            withheld_level: findings.withheld_level,
+        }
+    }
+
+    fn waived(&mut self, file: FileId, waived: Waived) -> WaivedEntry {
+        let Waived { finding, reason, until } = waived;
+        let reason = reason.and_then(|bytes| Some(self.excerpts.of(file, bytes)?.lines().first()?.about().to_owned()));
+        WaivedEntry {
+            rule: finding.rule,
+            level: finding.level,
+            at: place(self.workspace, file, &finding.bytes),
+            message: self.excerpts.told(file, &finding.bytes, finding.message),
+            reason,
+            until: until.map(|until| until.to_string()),
+            key: finding.key,
+        }
     }
 
     fn entry(&mut self, file: FileId, shown: Shown, fixes: Vec<OfferedFix>) -> Entry {

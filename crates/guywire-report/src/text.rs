@@ -76,6 +76,15 @@ fn write_line(line: &ExcerptLine, level: Level, out: &mut dyn Write) -> io::Resu
 
 /// The last line without its point: how much of what.
 fn closing(counts: &Counts) -> Option<String> {
+    let found = found(counts);
+    let waived = (counts.waived > 0).then(|| format!("{} waived", counts.waived));
+    match (found, waived) {
+        (Some(found), Some(waived)) => Some(format!("{found}; {waived}")),
+        (found, waived) => found.or(waived),
+    }
+}
+
+fn found(counts: &Counts) -> Option<String> {
     let files = counted(counts.files, "file", "files");
     let kinds = [
         (counts.errors, "error", "errors"),

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
-use common::{report, workspace, written};
+use common::{plain, report, workspace, written};
 use guywire_report::{Json, Lines, Report, Sarif, name_from, write_diff};
 use guywire_rules::{CATALOG, Page};
 use guywire_workspace::{Budget, Change, DiskSource, Workspace};
@@ -183,6 +183,57 @@ fn findings_past_the_cap_are_counted() {
     let log = parsed(&written(&Sarif, &report));
     let told = &log["runs"][0]["invocations"][0]["toolExecutionNotifications"][0]["message"]["text"];
     assert!(told.as_str().unwrap().starts_with(&format!("{withheld} more")), "{told}");
+}
+
+/// A plan with two faults of one rule, one of which a waiver accepts.
+const WAIVED: &str = r#"[plan]
+title = "Saltmarsh Harbor handhelds"
+
+[[channel]]
+name = "Berths"
+sends = "digital"
+rx_mhz = 453.2125
+# waive(color-code-15) until 2027-01-31: agreed with "the yard"
+color_code = 15
+
+[[channel]]
+name = "Gate"
+sends = "digital"
+rx_mhz = 453.4625
+color_code = 15
+
+[[zone]]
+name = "Harbor"
+channels = ["Berths", "Gate"]
+"#;
+
+#[test]
+fn what_is_waived_is_listed_with_its_reason_and_end() {
+    let report = report(&workspace([("harbor.plan.toml", WAIVED)]));
+    let document = parsed(&written(&Json, &report));
+    let findings = document["findings"].as_array().unwrap();
+    let [found] = findings.as_slice() else { panic!("{document}") };
+    let [waived] = document["waived"].as_array().unwrap().as_slice() else { panic!("{document}") };
+    assert_eq!(waived["waived"], json!({ "reason": "agreed with \"the yard\"", "until": "2027-01-31" }));
+    let place = (&waived["path"], &waived["start"]["line"], &found["start"]["line"]);
+    assert_eq!(place, (&json!("harbor.plan.toml"), &json!(9), &json!(15)));
+    assert_eq!((&waived["rule"], &waived["level"]), (&found["rule"], &found["level"]));
+    assert_place(&waived["start"], WAIVED);
+    assert_place(&waived["end"], WAIVED);
+    assert!(plain(&report).ends_with("\n1 warning in 1 file; 1 waived.\n"), "{}", plain(&report));
+}
+
+/// A waiver without reason or end, and nothing else that is found.
+#[test]
+fn a_waiver_may_have_neither_reason_nor_end() {
+    let plan = WAIVED
+        .replace(" until 2027-01-31: agreed with \"the yard\"", "")
+        .replace("color_code = 15\n\n[[zone", "\n[[zone");
+    let mut report = report(&workspace([("harbor.plan.toml", plan)]));
+    let document = parsed(&written(&Json, &report));
+    assert_eq!(document["waived"][0]["waived"], json!({ "reason": null, "until": null }));
+    report.files[0].entries.clear();
+    assert_eq!(plain(&report), "1 waived.\n");
 }
 
 #[test]

@@ -24,6 +24,8 @@ const TABLES: &[&str] = &[
     "[[key]]\nname = \"a\"\n\"val\\u0075e\" = \"~\"\n",
     "[[key]]\nname = \"a\"\nvalue = \"~\" # was \"~\"\n",
     "[[key]]\nname = \"a\"\nid = 300 # ~\n",
+    "[[key]]\nname = \"a\"\n# waive(key-id-range): ~\nid = 300\n",
+    "[[key]]\nname = \"a\"\nid = 300 # waive(key-id-range): was ~\n",
     "[[key]]\nname = \"a\"\nvaleu = \"~\"\n",
     "[[key]]\nname = \"a\"\nmaterial = \"~\"\n",
     "[[key]]\nname = \"a\"\nmaterial = { hex = [\"~\"] }\n",

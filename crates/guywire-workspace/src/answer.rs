@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use guywire_rules::{FindingKey, Level, Safety};
 use guywire_text::FileId;
+use jiff::civil::Date;
 
 /// Another place that belongs to a finding.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +37,17 @@ pub struct Shown {
     pub unnecessary: bool,
     /// A fix exists.
     pub fixable: bool,
+}
+
+/// A finding that a waiver accepts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Waived {
+    /// The finding.
+    pub finding: Shown,
+    /// Bytes of its file that say why; none where nothing does.
+    pub reason: Option<Range<usize>>,
+    /// The last day of the waiver; none where it has none that can be read.
+    pub until: Option<Date>,
 }
 
 /// The findings of one file.

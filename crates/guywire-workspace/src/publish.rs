@@ -9,7 +9,7 @@ use guywire_rules::{Anchor, Finding, FindingKey, Fnv, Level, RuleId};
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use crate::answer::{FileFindings, Related, Shown};
+use crate::answer::{FileFindings, Related, Shown, Waived};
 use crate::waivers;
 use crate::workspace::Workspace;
 
@@ -63,7 +63,7 @@ pub(crate) fn uncapped_at(workspace: &Workspace, file: FileId, shown_path: &str)
 }
 
 /// Every finding of a file with its level: those that are shown, and those that waivers accept.
-fn leveled(workspace: &Workspace, file: FileId, shown_path: &str) -> (Vec<Shown>, Vec<Shown>) {
+fn leveled(workspace: &Workspace, file: FileId, shown_path: &str) -> (Vec<Shown>, Vec<Waived>) {
     let settings = workspace.settings_of(file);
     let mut in_file = Fnv::default();
     shown_path.hash(&mut in_file);
@@ -73,24 +73,29 @@ fn leveled(workspace: &Workspace, file: FileId, shown_path: &str) -> (Vec<Shown>
         .filter_map(|found| show(workspace, file, in_file, settings.level(found.finding), &found))
         .collect();
     let mut waived = waivers::apply(workspace, file, in_file, &mut shown);
-    for found in [&mut shown, &mut waived] {
-        found.sort_by(|a, b| {
-            (a.bytes.start, a.rule, &a.message, a.key, a.bytes.end).cmp(&(
-                b.bytes.start,
-                b.rule,
-                &b.message,
-                b.key,
-                b.bytes.end,
-            ))
-        });
-        tell_equals_apart(found);
-    }
+    shown.sort_by(|a, b| order(a).cmp(&order(b)));
+    waived.sort_by(|a, b| order(&a.finding).cmp(&order(&b.finding)));
+    tell_equals_apart(shown.iter_mut());
+    tell_equals_apart(waived.iter_mut().map(|waived| &mut waived.finding));
     (shown, waived)
 }
 
+fn order(shown: &Shown) -> impl Ord + '_ {
+    (shown.bytes.start, shown.rule, &shown.message, shown.key, shown.bytes.end)
+}
+
 /// The findings of a file that waivers accept.
-pub(crate) fn waived(workspace: &Workspace, file: FileId) -> Vec<Shown> {
-    leveled(workspace, file, &workspace.shown_path(file)).1
+pub(crate) fn waived(workspace: &Workspace, file: FileId) -> Vec<Waived> {
+    let mut waived = waived_at(workspace, file, &workspace.shown_path(file));
+    for left_out in [workspace.left_out.get(&file), workspace.waived_before.get(&file)].into_iter().flatten() {
+        waived.retain(|waived| !left_out.contains(&waived.finding.key));
+    }
+    waived
+}
+
+/// The findings of a file that waivers accept, with the keys that they had if the file had this shown path.
+pub(crate) fn waived_at(workspace: &Workspace, file: FileId, shown_path: &str) -> Vec<Waived> {
+    leveled(workspace, file, shown_path).1
 }
 
 /// The findings of a file.
@@ -272,7 +277,7 @@ fn names_on(record: &Record, path: &FieldPath) -> Vec<&'static str> {
 }
 
 /// Findings that agree in everything get a number each, in their order.
-fn tell_equals_apart(shown: &mut [Shown]) {
+fn tell_equals_apart<'s>(shown: impl Iterator<Item = &'s mut Shown>) {
     let mut seen: FxHashMap<FindingKey, u64> = FxHashMap::default();
     for finding in shown {
         let count = seen.entry(finding.key).or_insert(0);

@@ -27,14 +27,17 @@ impl Workspace {
         let now: FxHashMap<&Path, &Path> = renamed.iter().map(|file| (&*file.from, &*file.to)).collect();
         // By file, since two roots may each have a file of one shown path.
         let mut known: FxHashMap<FileId, FxHashSet<FindingKey>> = FxHashMap::default();
+        let mut waived: FxHashMap<FileId, FxHashSet<FindingKey>> = FxHashMap::default();
         for file in past.files() {
             let path = &past.engine.db.file(file).path;
             let path = now.get(&**path).copied().unwrap_or(path);
             let Some(here) = self.engine.db.find_file(path) else { continue };
             let found = publish::uncapped_at(past, file, &self.shown_path(here));
             known.insert(here, found.into_iter().map(|shown| shown.key).collect());
+            let accepted = publish::waived_at(past, file, &self.shown_path(here));
+            waived.insert(here, accepted.into_iter().map(|waived| waived.finding.key).collect());
         }
-        self.leave_out(known);
+        self.leave_out(known, waived);
         Since { renamed }
     }
 

@@ -9,7 +9,7 @@ use guywire_rules::{CATALOG, FindingKey, Fnv, Level, RuleId, Safety};
 use guywire_text::{Document, Encoding, FileId, MARK, UnitKey};
 use jiff::civil::Date;
 
-use crate::answer::{OfferedFix, Shown, TextEdit};
+use crate::answer::{OfferedFix, Shown, TextEdit, Waived};
 use crate::ask::locate;
 use crate::publish;
 use crate::settings::Settings;
@@ -29,13 +29,15 @@ struct Waiver {
     until: Option<Date>,
     /// Why.
     reason: String,
+    /// The bytes of that.
+    reason_at: Range<usize>,
     /// The bytes whose findings it accepts: a key with its value, or a table with its sub-tables. None where nothing
     /// follows it.
     covers: Option<Range<usize>>,
 }
 
 /// Takes out the findings that waivers accept, and adds those about the waivers themselves. Returns those taken out.
-pub(crate) fn apply(workspace: &Workspace, file: FileId, in_file: Fnv, shown: &mut Vec<Shown>) -> Vec<Shown> {
+pub(crate) fn apply(workspace: &Workspace, file: FileId, in_file: Fnv, shown: &mut Vec<Shown>) -> Vec<Waived> {
     let db = &workspace.engine.db;
     let waivers = waivers(db, file);
     if waivers.is_empty() {
@@ -48,7 +50,9 @@ pub(crate) fn apply(workspace: &Workspace, file: FileId, in_file: Fnv, shown: &m
         let of = waivers.iter().position(|waiver| accepts(waiver, finding));
         if let Some(number) = of {
             used[number] = true;
-            waived.push(finding.clone());
+            let Waiver { reason_at, until, .. } = &waivers[number];
+            let reason = (!reason_at.is_empty()).then(|| reason_at.clone());
+            waived.push(Waived { finding: finding.clone(), reason, until: *until });
         }
         of.is_none()
     });
@@ -171,12 +175,14 @@ fn waiver_at(db: &Db, file: FileId, document: &Document, mark: usize) -> Option<
         None => (rest, ""),
     };
     let until = until.trim().strip_prefix("until").and_then(|day| day.trim().parse().ok());
+    let end = bytes.start + text.trim_end().len();
     let alone = text[..sign].trim().is_empty();
     Some(Waiver {
-        at: bytes.start + sign..bytes.start + text.trim_end().len(),
+        at: bytes.start + sign..end,
         rules,
         until,
         reason: reason.to_owned(),
+        reason_at: end - reason.len()..end,
         covers: covered(db, file, document, line, alone),
     })
 }
@@ -259,8 +265,12 @@ impl Workspace {
             .collect()
     }
 
-    /// The findings of a file that waivers accept.
-    pub fn waived(&self, file: FileId) -> Vec<Shown> {
+    /// The findings of a file that waivers accept, in order.
+    pub fn waived(&self, file: FileId) -> Vec<Waived> {
+        let is_marked = |document: &Document| document.marked_blocks().into_iter().next().is_some();
+        if !self.engine.db.document(file).is_some_and(is_marked) {
+            return Vec::new();
+        }
         publish::waived(self, file)
     }
 }

@@ -48,6 +48,8 @@ pub struct Workspace {
     published: publish::Published,
     /// Findings that are not shown.
     pub(crate) left_out: FxHashMap<FileId, FxHashSet<FindingKey>>,
+    /// Findings that waivers accepted at the revision since which is shown.
+    pub(crate) waived_before: FxHashMap<FileId, FxHashSet<FindingKey>>,
 }
 
 impl Workspace {
@@ -83,6 +85,7 @@ impl Workspace {
             most_shown: publish::MOST_SHOWN,
             published: publish::Published::default(),
             left_out: FxHashMap::default(),
+            waived_before: FxHashMap::default(),
         };
         for root in roots {
             workspace.add_root(root);
@@ -502,9 +505,14 @@ impl Workspace {
         self.files().into_iter().map(|file| (self.shown_path(file), self.findings(file))).collect()
     }
 
-    /// Leaves findings out of what is shown from now on.
-    pub(crate) fn leave_out(&mut self, known: FxHashMap<FileId, FxHashSet<FindingKey>>) {
+    /// Leaves findings out of what is shown, and of what is told as waived, from now on.
+    pub(crate) fn leave_out(
+        &mut self,
+        known: FxHashMap<FileId, FxHashSet<FindingKey>>,
+        waived: FxHashMap<FileId, FxHashSet<FindingKey>>,
+    ) {
         self.left_out = known;
+        self.waived_before = waived;
         self.engine.ticks += 1;
         let files: Vec<FileId> = self.engine.db.file_ids().collect();
         self.engine.touched.extend(files);

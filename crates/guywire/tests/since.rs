@@ -82,6 +82,26 @@ fn programs_are_told_since_when() {
     assert_eq!(document("sarif")["runs"][0]["results"][0]["baselineState"], "new");
 }
 
+/// What a waiver accepted then, and what was found then and is waived now, is no news.
+#[test]
+fn of_what_is_waived_only_what_is_new_is_told() {
+    let channel = |name: &str, waiver: &str| {
+        format!("[[channel]]\nname = \"{name}\"\nsends = \"digital\"\nrx_mhz = 453.2125\n{waiver}color_code = 15\n\n")
+    };
+    let waiver = "# waive(color-code-15): agreed with the neighbors\n";
+    let plan = |channels: &[String]| format!("{SOUND}\n{}", channels.concat());
+    let folder = Folder::with(&[("harbor.plan.toml", &plan(&[channel("Yard", waiver), channel("Gate", "")]))]);
+    folder.commit();
+    let now = plan(&[channel("Yard", waiver), channel("Gate", waiver), channel("Quay", waiver)]);
+    folder.write("harbor.plan.toml", now.as_bytes());
+    let waived = |arguments: &[&str]| {
+        let run = folder.guywire(&[&["check", "--format", "json"], arguments].concat());
+        let document: Value = serde_json::from_str(&run.out).unwrap();
+        document["waived"].as_array().unwrap().len()
+    };
+    assert_eq!((waived(&[]), waived(&["--since", "HEAD"])), (3, 1));
+}
+
 /// The state of then is judged by the day of now: a date that passes is nobody's change.
 #[test]
 fn both_states_are_judged_by_one_day() {
