@@ -27,7 +27,7 @@ use std::ops::Range;
 
 pub use answer::{
     Budget, Completion, CompletionKind, Completions, FileFindings, Hover, OfferedFix, Progress, Related, Shown,
-    TextEdit,
+    TextEdit, Waived,
 };
 pub use ask::{
     Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, InlayHint, ItemKind, Lens,
@@ -37,7 +37,7 @@ pub use audience::{Asked, AudienceError, Heard, Matrix, MatrixError, PlanMatrix,
 pub use change::{Address, Applied, Change, Splice};
 pub use compare::{
     Became, Bytes, Cause, Comparison, Grant, KeyChange, Novelty, PairChange, PairKind, RadioName, Reached, Reception,
-    Rewrite, Side, StationClass, StatusChange, TableChange, Use,
+    Rewrite, Sending, Side, StationClass, StatusChange, TableChange, Use,
 };
 pub use git::{GitError, GitTree, Renamed, Repository, Revision};
 pub use guywire_plan::language::Kind;

@@ -91,6 +91,45 @@ fn a_large_change_is_told_for_people_programs_and_reviews() {
     assert_eq!(text(&["HEAD~1"]), text(&["HEAD~1", "HEAD"]));
 }
 
+/// Alarms that leave elsewhere, answers that go elsewhere, and a report on another channel, beside push-to-talk that stays.
+fn change_beside_calls(folder: &Folder) {
+    edit(folder, "common/channels.plan.toml", "revert = \"Rescue\"", "revert = \"selected\"");
+    edit(folder, "common/channels.plan.toml", "reply = \"last-heard\"", "reply = \"selected\"");
+    edit(folder, "harbor.plan.toml", "channel = \"Mooring 1\"\nprofiles", "channel = \"Lines\"\nprofiles");
+}
+
+#[test]
+fn alarms_answers_and_reports_are_told_beside_calls() {
+    let folder = harbor();
+    change_beside_calls(&folder);
+    folder.commit();
+    insta::assert_snapshot!("beside_text", compare(&folder, &["HEAD~1", "HEAD"]));
+    insta::assert_snapshot!("beside_markdown", compare(&folder, &["HEAD~1", "HEAD", "--format", "markdown"]));
+    let json: Value = serde_json::from_str(&compare(&folder, &["HEAD~1", "HEAD", "--format", "json"])).unwrap();
+    let sent: std::collections::BTreeSet<&str> =
+        json["pairs"].as_array().unwrap().iter().filter_map(|pair| pair["sent"].as_str()).collect();
+    assert_eq!(sent.into_iter().collect::<Vec<_>>(), ["emergency", "report", "scan-answer"]);
+}
+
+/// Emergencies, scan lists, talkgroups and receive groups under other names are no change of who hears whom.
+#[test]
+fn a_name_that_changes_everywhere_changes_no_pair() {
+    let folder = harbor();
+    let files = ["cranes.plan.toml", "harbor.plan.toml", "rescue.plan.toml"];
+    let shared = ["common/channels.plan.toml", "common/groups.plan.toml", "common/places.plan.toml"];
+    for file in files.iter().chain(&shared) {
+        let mut text = std::fs::read_to_string(folder.path().join(file)).unwrap();
+        for name in ["Quay alarm", "Mole alarm", "Watch", "Mole watch", "Notices", "Rescue", "Pilotage"] {
+            text = text.replace(&format!("\"{name}\""), &format!("\"{name} 2\""));
+        }
+        folder.write(file, text.as_bytes());
+    }
+    let json: Value = serde_json::from_str(&compare(&folder, &["HEAD", "--format", "json"])).unwrap();
+    let groups = json["radios"]["write_again"].as_array().unwrap();
+    assert!(!groups.is_empty() && groups.iter().all(|group| group["reach"] == "names"), "{json}");
+    assert_eq!((&json["pairs"], &json["fixed"]), (&serde_json::json!([]), &serde_json::json!([])));
+}
+
 #[test]
 fn nothing_is_told_where_nothing_changes() {
     let folder = harbor();

@@ -85,6 +85,23 @@ impl Emission {
         }
     }
 
+    /// The key that it is sent with; none in clear.
+    pub fn key(&self) -> Option<Key> {
+        match self.signal {
+            Signal::Digital(digital) => digital.key,
+            Signal::Analog(_) => None,
+        }
+    }
+
+    /// The same without its key.
+    #[must_use]
+    pub fn in_clear(self) -> Emission {
+        match self.signal {
+            Signal::Digital(digital) => Emission { signal: Signal::Digital(Digital { key: None, ..digital }), ..self },
+            Signal::Analog(_) => self,
+        }
+    }
+
     /// The same sent to another target, in speech or data.
     #[must_use]
     pub fn to(self, called: Called, payload: Payload) -> Emission {

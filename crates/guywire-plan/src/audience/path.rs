@@ -135,6 +135,25 @@ impl<'v> View<'v> {
         rays
     }
 
+    /// Every carrier that a transmission on this one could at most be on, whatever its color code, tone and target: for those
+    /// who ask first whether to follow it.
+    pub fn within_reach(self, carrier: Hertz, mode: Mode) -> Vec<Hertz> {
+        let mut found = vec![carrier];
+        let mut next = 0;
+        while let Some(carrier) = found.get(next).copied() {
+            for (there, _, relay) in self.repeaters_on(carrier, mode) {
+                let fellows = relay.fellows.iter().filter_map(|(_, member)| there.relay(*member));
+                for output in [relay].into_iter().chain(fellows).filter_map(|relay| relay.output.value()) {
+                    if !found.contains(&output) {
+                        found.push(output);
+                    }
+                }
+            }
+            next += 1;
+        }
+        found
+    }
+
     /// The repeaters of every plan that listen on a frequency, each with the plan that it is seen through, in no order.
     fn repeaters_on(self, carrier: Hertz, mode: Mode) -> SmallVec<[(View<'v>, EntityId, &'v Relay); 2]> {
         let tolerance = tolerance(mode);

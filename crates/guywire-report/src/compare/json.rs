@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use guywire_workspace::{Became, Grant, Novelty, PairKind, Reached, Reception, Use};
+use guywire_workspace::{Became, Grant, Novelty, PairKind, Reached, Reception, Sending, Use};
 use serde::Serialize;
 
 use super::{Changes, ChangesReporter, Group, Key, Pair, Radio, StateName, Table, class_word};
@@ -32,7 +32,9 @@ struct Document<'c> {
 #[derive(Serialize)]
 struct PairOut<'c> {
     change: &'static str,
+    sent: &'static str,
     channels: &'c [String],
+    answers: &'c [String],
     senders: Vec<RadioOut<'c>>,
     receivers: Vec<RadioOut<'c>>,
     before: &'static str,
@@ -238,13 +240,27 @@ fn pair(it: &Pair) -> PairOut<'_> {
             PairKind::Gained => "gained",
             PairKind::Strengthened => "strengthened",
         },
+        sent: sent(it.what),
         channels: &it.channels,
+        answers: &it.answers,
         senders: it.senders.iter().map(|it| radio(it, None)).collect(),
         receivers: it.receivers.iter().map(|it| radio(it, None)).collect(),
         before: heard(it.heard.0),
         after: heard(it.heard.1),
         why: it.why.as_deref(),
         tables: &it.because,
+    }
+}
+
+fn sent(it: Sending) -> &'static str {
+    match it {
+        Sending::Call => "call",
+        Sending::GroupAnswer => "group-answer",
+        Sending::ScanAnswer => "scan-answer",
+        Sending::Emergency => "emergency",
+        Sending::Alarm => "emergency-alarm",
+        Sending::EmergencyCall => "emergency-call",
+        Sending::Report => "report",
     }
 }
 

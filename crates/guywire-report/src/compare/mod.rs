@@ -10,7 +10,7 @@ use std::path::Path;
 
 use guywire_workspace::{
     Became, Bytes, Cause, Comparison, Grant, KeyChange, Kind, Novelty, PairChange, PairKind, RadioName, Reached,
-    Reception, Revision, Rewrite, Side, StationClass, TableChange, Use, Workspace,
+    Reception, Revision, Rewrite, Sending, Side, StationClass, TableChange, Use, Workspace,
 };
 
 use crate::excerpt::Excerpts;
@@ -86,8 +86,13 @@ pub struct Changes {
 pub struct Pair {
     /// What became of them.
     pub kind: PairKind,
-    /// The channels on which they are called; none where it is about all that the senders can send.
+    /// What the senders send.
+    pub what: Sending,
+    /// The channels that their knob is on, of reports those that they go out on; none where it is about all that they can
+    /// call.
     pub channels: Vec<String>,
+    /// Of answers: the talkgroups or channels whose calls are answered.
+    pub answers: Vec<String>,
     /// Who sends.
     pub senders: Vec<Radio>,
     /// Who hears.
@@ -304,7 +309,9 @@ impl Shown<'_> {
         let all = |radios: &[RadioName]| radios.iter().map(|radio| self.radio(radio)).collect();
         Pair {
             kind: pair.kind(),
+            what: pair.what,
             channels: pair.channels.clone(),
+            answers: pair.answers.clone(),
             senders: all(&pair.senders),
             receivers: all(&pair.receivers),
             heard: (pair.before, pair.after),
@@ -388,8 +395,24 @@ impl Pair {
         let list = |radios: &[Radio]| listed(&radios.iter().map(Radio::name).collect::<Vec<_>>(), most);
         let (receivers, senders) = (list(&self.receivers), list(&self.senders));
         let one = self.receivers.len() == 1;
-        let channels: Vec<String> = self.channels.iter().map(|channel| format!("\"{channel}\"")).collect();
-        let on = if channels.is_empty() { "any channel".to_owned() } else { listed(&channels, most) };
+        let named = |names: &[String]| {
+            let quoted = names.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>();
+            listed(&quoted, most)
+        };
+        let on = if self.channels.is_empty() { "any channel".to_owned() } else { named(&self.channels) };
+        let what = match self.what {
+            Sending::Call => format!("{senders} on {on}"),
+            Sending::Emergency => format!("the emergency alarm and call of {senders} from {on}"),
+            Sending::Alarm => format!("the emergency alarm of {senders} from {on}"),
+            Sending::EmergencyCall => format!("the emergency call of {senders} from {on}"),
+            Sending::GroupAnswer => {
+                format!("answers of {senders} to talkgroup {} on {on}", named(&self.answers))
+            }
+            Sending::ScanAnswer => {
+                format!("answers of {senders}, scanning from {on}, to calls on {}", named(&self.answers))
+            }
+            Sending::Report => format!("reports of {senders} on {on}"),
+        };
         let verb = match (self.kind, one) {
             (PairKind::Lost, true) => "loses",
             (PairKind::Lost, false) => "lose",
@@ -406,7 +429,7 @@ impl Pair {
             PairKind::Strengthened => format!("{after} (was {before})"),
         };
         let why = self.why.as_deref().map(|why| format!(": {why}")).unwrap_or_default();
-        format!("{receivers} {verb} {senders} on {on} {how}{why}")
+        format!("{receivers} {verb} {what} {how}{why}")
     }
 
     /// The tables that did it, in words.

@@ -1,8 +1,7 @@
-use guywire_plan::audience::{Called, Emission, Payload};
-use guywire_plan::language::{Tabled, channel, contact, emergency, radio, talkgroup};
-use guywire_plan::{EntityId, FieldPath, FoundAny, Known, Ref, Row, Target, View};
+use guywire_plan::audience::{Emission, Payload};
+use guywire_plan::language::{channel, emergency, radio};
+use guywire_plan::{EntityId, FieldPath, Known, Ref, View};
 
-use super::revert;
 use crate::finding::Anchor;
 use crate::hearing::{carriers, heard, listens_to, misses, nearest_miss};
 use crate::rule;
@@ -144,7 +143,7 @@ rule! {
     }
     fn check(it: Each<emergency::Table>, view, out) {
         let users = view.referrers::<channel::Table>(it.id());
-        let (channels, is_named) = match revert(view, it) {
+        let (channels, is_named) = match view.revert(it) {
             Known::Is(channel) => (vec![channel], true),
             Known::Absent => (users.clone(), false),
             Known::Unreadable => return,
@@ -194,7 +193,7 @@ fn unheard_on(
     is_named: bool,
 ) -> Option<Unheard> {
     let air = view.air(channel.id())?;
-    let (named, called) = target(view, it, channel)?;
+    let (named, called) = view.emergency_target(it, channel)?;
     if named.into_iter().chain([channel.id()]).any(|named| listens_to(view, named)) {
         return None;
     }
@@ -211,8 +210,8 @@ fn unheard_on(
     if !is_named && !air.push_to_talk().is_ok_and(|call| is_heard(&call)) {
         return None;
     }
-    for (payload, what) in parts(view, it)? {
-        let emission = air.sent(called, payload).ok()?;
+    for payload in view.emergency_parts(it)? {
+        let emission = air.sent(called, *payload).ok()?;
         if is_heard(&emission) {
             continue;
         }
@@ -224,45 +223,10 @@ fn unheard_on(
         return Some(Unheard {
             id: channel.id(),
             channel: channel.name()?.to_owned(),
-            what,
+            what: if *payload == Payload::Data { "the alarm" } else { "the call" },
             carriers: carriers(&rays),
             why: why.unwrap_or_else(|| "no radio stands by or scans there".to_owned()),
         });
     }
     None
-}
-
-/// What an emergency sends: an alarm as data, and speech.
-fn parts(view: View<'_>, it: Ref<'_, emergency::Table>) -> Option<Vec<(Payload, &'static str)>> {
-    let sends = view.symbol(it.text(emergency::sends).value()?);
-    let alarm = (Payload::Data, "the alarm");
-    Some(if sends == "alarm" { vec![alarm] } else { vec![alarm, (Payload::Speech, "the call")] })
-}
-
-/// Whom an emergency on a channel calls: its target, else what the channel calls; the table and the number.
-fn target(
-    view: View<'_>,
-    it: Ref<'_, emergency::Table>,
-    channel: Ref<'_, channel::Table>,
-) -> Option<(Option<EntityId>, Called)> {
-    let name = match it.text(emergency::target) {
-        Known::Is(name) => name,
-        Known::Unreadable => return None,
-        Known::Absent => {
-            let air = view.air(channel.id())?;
-            let named = match view.target(channel) {
-                Known::Is(Target::Talkgroup(group)) => Some(group.id()),
-                Known::Is(Target::Contact(contact)) => Some(contact.id()),
-                Known::Absent | Known::Unreadable => None,
-            };
-            return Some((named, air.call.or_value(Called::All).value()?));
-        }
-    };
-    let FoundAny::Some(found) = view.find_any(it.id(), &[talkgroup::Table::KIND, contact::Table::KIND], name) else {
-        return None;
-    };
-    let [only] = found.as_slice() else { return None };
-    let target = view.get(*only).map(Target::Talkgroup).or_else(|| view.get(*only).map(Target::Contact))?;
-    // A unit that is called hears it where it stands by; whether it does is asked for each call.
-    Some((Some(*only), view.called_number(target).value()?))
 }

@@ -1,7 +1,6 @@
 use guywire_plan::language::{channel, emergency, model};
 use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, Sends, Stored, View};
 
-use super::revert;
 use crate::band::outside_model_band::bands;
 use crate::finding::Anchor;
 use crate::rule;
@@ -148,7 +147,7 @@ rule! {
         family: Emergency, level: Error, judged: PerPlan, since: "0.1.0",
     }
     fn check(it: Each<emergency::Table>, view, out) {
-        let Known::Is(revert) = revert(view, it) else { return };
+        let Known::Is(revert) = view.revert(it) else { return };
         let Some(effective) = view.channel(revert.id()) else { return };
         let told: Vec<EntityId> = view.channel_models(revert.id()).iter().map(|model| model.id()).collect();
         let mut models: Vec<Ref<'_, model::Table>> = view

@@ -1,7 +1,6 @@
 use guywire_plan::language::{Tabled, channel, emergency, station};
 use guywire_plan::{EntityId, FieldPath, FoundAny, Known, Ref, Row, View};
 
-use super::revert;
 use crate::finding::Anchor;
 use crate::hearing::is_in;
 use crate::rule;
@@ -108,7 +107,7 @@ rule! {
     }
     fn check(it: Each<emergency::Table>, view, out) {
         let Known::Is(stations) = view.named_all::<station::Table, _>(it, emergency::acknowledged_by) else { return };
-        let channels = match revert(view, it) {
+        let channels = match view.revert(it) {
             Known::Is(channel) => vec![channel],
             Known::Absent => view.referrers::<channel::Table>(it.id()),
             Known::Unreadable => return,

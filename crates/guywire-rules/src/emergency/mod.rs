@@ -7,17 +7,8 @@ pub mod emergency_revert_unreachable;
 pub mod emergency_unacknowledged;
 pub mod emergency_without_trigger;
 
-use guywire_plan::language::{Tabled, channel, controls, controls__button, emergency, profile, radio, zone};
+use guywire_plan::language::{Tabled, controls, controls__button, profile, radio, zone};
 use guywire_plan::{EntityId, Known, Ref, Row, View};
-
-/// The channel that an emergency names to go out on; absent where it goes out on the knob's.
-pub(crate) fn revert<'v>(view: View<'v>, it: Ref<'v, emergency::Table>) -> Known<Ref<'v, channel::Table>> {
-    match it.text(emergency::revert).map(|word| view.symbol(word)) {
-        Known::Is("selected") | Known::Absent => Known::Absent,
-        Known::Is(_) => view.named(it, emergency::revert),
-        Known::Unreadable => Known::Unreadable,
-    }
-}
 
 /// What on the radios of a plan, or on those that hold a channel, sets off an emergency: the first found, in words.
 pub(crate) fn trigger(view: View<'_>, channel: EntityId) -> Option<String> {

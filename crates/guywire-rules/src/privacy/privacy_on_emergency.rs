@@ -1,7 +1,6 @@
 use guywire_plan::language::{channel, emergency};
 use guywire_plan::{FieldPath, Known, Row};
 
-use crate::emergency::revert;
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
@@ -123,7 +122,7 @@ rule! {
         if speaks != Known::Is(true) {
             return;
         }
-        let (channels, at) = match revert(view, it) {
+        let (channels, at) = match view.revert(it) {
             Known::Is(channel) => (vec![channel], emergency::revert.number()),
             Known::Absent => (view.referrers::<channel::Table>(it.id()), emergency::name.number()),
             Known::Unreadable => return,

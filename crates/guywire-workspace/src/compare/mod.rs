@@ -4,11 +4,14 @@
 //! that a name which is changed everywhere changes nothing but what is shown. A radio must be written again where
 //! something that it holds has changed ([`held`]).
 
+mod asked;
 mod change;
+mod dirt;
 mod held;
 mod matching;
 mod pairs;
 mod radios;
+mod sent;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -237,11 +240,35 @@ pub enum PairKind {
     Strengthened,
 }
 
+/// What is sent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Sending {
+    /// The alarm of an emergency, as data, and the call that follows it.
+    Emergency,
+    /// The alarm alone.
+    Alarm,
+    /// The call alone.
+    EmergencyCall,
+    /// Push-to-talk as the channel has it.
+    Call,
+    /// Push-to-talk within the hang time of a call: it answers the talkgroup that was heard.
+    GroupAnswer,
+    /// Push-to-talk where a scan has stopped on a call.
+    ScanAnswer,
+    /// A report, as data.
+    Report,
+}
+
 /// Radios that hear others otherwise than before: each of the receivers each of the senders.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PairChange {
-    /// The channels on which they are called by push-to-talk; none where it is about all that the senders can send.
+    /// What the senders send.
+    pub what: Sending,
+    /// The channels that their knob is on, of reports those that they go out on; none where it is about all that they can
+    /// call.
     pub channels: Vec<String>,
+    /// Of answers: the talkgroups or channels whose calls are answered.
+    pub answers: Vec<String>,
     /// Who sends.
     pub senders: Vec<RadioName>,
     /// Who hears.
@@ -256,15 +283,22 @@ pub struct PairChange {
     pub because: Vec<usize>,
 }
 
-impl PairChange {
-    /// What became of the pairs.
-    pub fn kind(&self) -> PairKind {
-        match (self.before, self.after) {
+impl PairKind {
+    /// What became of a pair that hears otherwise: before, after.
+    pub fn of(heard: (Reception, Reception)) -> PairKind {
+        match heard {
             (_, Reception::No) => PairKind::Lost,
             (Reception::No, _) => PairKind::Gained,
             (before, after) if before < after => PairKind::Weakened,
             _ => PairKind::Strengthened,
         }
+    }
+}
+
+impl PairChange {
+    /// What became of the pairs.
+    pub fn kind(&self) -> PairKind {
+        PairKind::of((self.before, self.after))
     }
 }
 

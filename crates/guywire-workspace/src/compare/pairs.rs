@@ -1,69 +1,78 @@
 //! Who hears whom, and what of it changed: each transmission of a channel that a radio holds in both states is followed in
-//! both; where a radio came to hold a channel or no longer does, all that it can send is.
+//! both; where a radio came to hold a channel or no longer does, all that it can call is. Answers, emergencies and reports
+//! are told where push-to-talk on the channel that they go out on does not tell as much.
 
-use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use guywire_plan::audience::{Answer, ClassAnswer, Hearing, Leg, Rays, Reason, Status};
-use guywire_plan::language::{Kind, repeater};
-use guywire_plan::{EntityId, Known, Recorder, Stored, View};
-use guywire_radio::Hertz;
+use guywire_plan::audience::Reason;
+use guywire_plan::language::{FieldSet, Kind};
+use guywire_plan::{EntityId, Recorder};
 use guywire_text::FileId;
-use rustc_hash::{FxHashMap, FxHashSet};
 
+use super::asked::{Asked, Followed, Made};
 use super::change::{Ledger, name};
+use super::dirt::Dirt;
 use super::matching::Matched;
 use super::radios::named;
-use super::state::{State, States};
-use super::value::leads;
-use super::{Comparison, PairChange, Reached, Reception, Side};
+use super::sent::{self, Going, Goings, Sent};
+use super::state::States;
+use super::{Comparison, PairChange, PairKind, Reached, Reception, Sending, Side};
 
-/// No receiver is open this far from its frequency.
-const REACH: Hertz = Hertz(2_000);
+/// Why nothing is heard where nothing goes out.
+const NOTHING_SENT: &str = "nothing is sent there";
 
-/// What one radio makes of a transmission.
-#[derive(Debug, Clone)]
-struct Made {
-    heard: Reception,
-    /// Why it hears nothing.
+/// For each change and its receivers, the senders.
+type Found = BTreeMap<(Change, Vec<u32>), BTreeSet<u32>>;
+
+/// What is the same for all receivers of a row.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Change {
+    what: Sending,
+    /// Number of the channel; none: any.
+    channel: Option<u32>,
+    /// Number of the talkgroup or channel whose call is answered.
+    to: Option<u32>,
+    /// How it is heard, before and after.
+    heard: (Reception, Reception),
     why: Option<Rc<str>>,
-    /// The channel that comes nearest, and the repeater that does not repeat.
-    through: [Option<EntityId>; 2],
+    because: Vec<usize>,
 }
 
-/// What all radios make of a transmission, by number, and the repeaters on its way. Radios that are not in it hear nothing.
-#[derive(Debug, Default)]
-struct Followed {
-    made: BTreeMap<u32, Made>,
-    repeaters: Vec<EntityId>,
+/// A transmission that is compared, and who sends it.
+struct Row<'r> {
+    sent: Sent,
+    /// The channel that is told; none: any.
+    channel: Option<u32>,
+    senders: &'r [u32],
+    /// The tables that it goes through, on both sides.
+    way: [Vec<EntityId>; 2],
+    /// Changes of what says that it goes this way.
+    by: Vec<usize>,
+    /// What it was and is, as all radios make of it.
+    followed: (&'r Followed, &'r Followed),
+    /// Those of the senders and all receivers to whom something else has told as much.
+    told: Option<(&'r BTreeSet<u32>, &'r Followed, &'r Followed)>,
+    /// The radios that it matters to; none: all.
+    only: Option<&'r BTreeSet<u32>>,
 }
 
-impl Followed {
-    fn heard(&self, radio: u32) -> Reception {
-        self.made.get(&radio).map_or(Reception::No, |made| made.heard)
-    }
-}
-
-/// One of the states, asked.
-struct Asked<'v> {
-    side: Side,
-    state: &'v State<'v>,
-    matched: &'v Matched,
-    recorder: &'v Recorder,
-    hearing: Hearing<'v>,
-    followed: FxHashMap<(FileId, EntityId), Rc<Followed>>,
-}
-
-/// What is the same for all receivers of a row: channel (none: any), answers before and after, why not, what did it.
-type Change = (Option<u32>, Reception, Reception, Option<Rc<str>>, Vec<usize>);
-
-/// What was found so far: for each change and its receivers, the senders.
+/// What was found so far.
 struct Rows<'s, 'w> {
     dirt: Dirt,
     states: &'s States<'w>,
     matched: &'s Matched,
-    found: BTreeMap<(Change, Vec<u32>), BTreeSet<u32>>,
+    found: Found,
+}
+
+/// Both states of a plan, asked.
+struct Plan<'p, 'v> {
+    before: &'p mut Asked<'v>,
+    after: &'p mut Asked<'v>,
+    was: FileId,
+    is: FileId,
+    /// Something that it sees differs.
+    differs: bool,
 }
 
 /// Compares who hears whom.
@@ -78,299 +87,34 @@ pub(crate) fn compare(ledger: &mut Ledger<'_, '_>, comparison: &mut Comparison) 
     let mut after = Asked::new(Side::After, &states.after, matched, &recorder.1);
     let mut dirt = Dirt::of(ledger, comparison);
     dirt.find_frequencies(&before, &after);
-    let mut rows = Rows { dirt, states, matched, found: BTreeMap::new() };
-    for plan in states.plans().collect::<Vec<_>>() {
-        let (Some(was), Some(is)) = plan else { continue };
+    let mut rows = Rows { dirt, states, matched, found: Found::new() };
+    for both in states.plans().collect::<Vec<_>>() {
+        let (Some(was), Some(is)) = both else { continue };
+        let mut plan = Plan { before: &mut before, after: &mut after, was, is, differs: states.can_differ(both) };
         let mut moved: BTreeSet<u32> = BTreeSet::new();
-        for number in ledger.seen_by(plan, &[Kind::Channel]) {
-            let pair = matched.pair(number);
-            let old = pair.0.map(|channel| before.senders(was, channel)).unwrap_or_default();
-            let new = pair.1.map(|channel| after.senders(is, channel)).unwrap_or_default();
-            moved.extend(old.symmetric_difference(&new));
-            let both: Vec<u32> = old.intersection(&new).copied().collect();
-            let (Some(channel), Some(now)) = pair else { continue };
-            if !both.is_empty() && (rows.dirt.touches(&before, was, channel) || rows.dirt.touches(&after, is, now)) {
-                let followed = (before.followed(was, channel), after.followed(is, now));
-                rows.take((Some(number), &both), (&followed.0, &followed.1));
-            }
+        for number in ledger.seen_by(both, &[Kind::Channel]) {
+            rows.channel(&mut plan, number, &mut moved);
         }
-        // Radios that hold the same channels reach the same.
-        let mut alike: BTreeMap<(Vec<u32>, Vec<u32>), Vec<u32>> = BTreeMap::new();
-        for radio in moved.into_iter().filter(|radio| rows.counts(*radio)) {
-            alike.entry((before.channels_of(was, radio), after.channels_of(is, radio))).or_default().push(radio);
+        for number in ledger.seen_by(both, &[Kind::Report]) {
+            rows.report(&mut plan, number);
         }
-        for ((old, new), radios) in alike {
-            let kept: Vec<u32> = old.iter().copied().filter(|channel| new.contains(channel)).collect();
-            let (common, now) = (before.all_on(was, &kept), after.all_on(is, &kept));
-            let (mut old, mut new) = (before.all_on(was, &old), after.all_on(is, &new));
-            // What changed on the channels that they kept is told of those.
-            for all in [&mut old, &mut new] {
-                all.made.retain(|radio, _| common.heard(*radio) == now.heard(*radio));
-            }
-            rows.take((None, &radios), (&old, &new));
-        }
+        rows.moved(&mut plan, moved);
     }
     comparison.pairs = rows.told();
 }
 
-impl<'v> Asked<'v> {
-    fn new(side: Side, state: &'v State<'v>, matched: &'v Matched, recorder: &'v Recorder) -> Self {
-        let anywhere = state.db.file_ids().next().unwrap_or(FileId(0));
-        let hearing = Hearing::new(View::new(state.db, anywhere, recorder));
-        Asked { side, state, matched, recorder, hearing, followed: FxHashMap::default() }
+impl Plan<'_, '_> {
+    /// The radios that have a channel on their knob, before and after.
+    fn senders(&self, (was, is): (Option<EntityId>, Option<EntityId>)) -> (BTreeSet<u32>, BTreeSet<u32>) {
+        let old = was.map(|channel| self.before.senders(self.was, channel)).unwrap_or_default();
+        let new = is.map(|channel| self.after.senders(self.is, channel)).unwrap_or_default();
+        (old, new)
     }
 
-    fn at(&self, plan: FileId) -> View<'v> {
-        View::new(self.state.db, plan, self.recorder)
-    }
-
-    fn number(&self, id: EntityId) -> u32 {
-        self.matched.number(self.side, id).unwrap_or(u32::MAX)
-    }
-
-    /// The radios in use that have a channel on their knob.
-    fn senders(&self, plan: FileId, channel: EntityId) -> BTreeSet<u32> {
-        let classes = self.hearing.listening(plan, channel).into_iter().map(|(class, _)| class);
-        let in_use = classes.filter(|class| !matches!(class.post.status, Known::Is(Status::Away | Status::Spare)));
-        in_use.flat_map(|class| class.radios.iter().map(|radio| self.number(*radio)).collect::<Vec<_>>()).collect()
-    }
-
-    /// What the radios make of push-to-talk on a channel.
-    fn followed(&mut self, plan: FileId, channel: EntityId) -> Rc<Followed> {
-        if let Some(followed) = self.followed.get(&(plan, channel)) {
-            return followed.clone();
-        }
-        let emission = self.at(plan).air(channel).and_then(|air| air.push_to_talk().ok());
-        let mut followed = Followed::default();
-        if let Some(emission) = emission {
-            let audience = self.hearing.of_radios(&emission, None);
-            followed.repeaters = repeaters(&audience.rays);
-            // Radios that have no channel there need no entry: of most transmissions these are nearly all.
-            let near = |answer: &&ClassAnswer| answer.on.is_some() || answer.refused.is_some();
-            for answer in audience.answers.iter().filter(near) {
-                let made = self.made(answer);
-                followed.made.extend(answer.radios.iter().map(|radio| (self.number(*radio), made.clone())));
-            }
-        }
-        let followed = Rc::new(followed);
-        self.followed.insert((plan, channel), followed.clone());
-        followed
-    }
-
-    fn made(&self, answer: &ClassAnswer) -> Made {
-        let heard = match answer.answer {
-            Answer::Hears => Reception::StandingBy,
-            Answer::IfScanning => Reception::IfScanning,
-            Answer::CouldTune => Reception::CouldTune,
-            Answer::Unknown | Answer::Noise | Answer::No => Reception::No,
-        };
-        let refused = answer.refused.map(|refused| {
-            let name = name(self.state, refused.repeater).unwrap_or_default();
-            format!("repeater \"{name}\" {}", refused.why.words())
-        });
-        let why = if heard == Reception::No { refused.or_else(|| answer.outcome.words()) } else { None };
-        Made { heard, why: why.map(Into::into), through: [answer.on, answer.refused.map(|it| it.repeater)] }
-    }
-
-    /// The table of a number on this side.
-    fn id(&self, number: u32) -> Option<EntityId> {
-        let (was, is) = self.matched.pair(number);
-        if self.side == Side::Before { was } else { is }
-    }
-
-    /// The channels on the knob of a radio, by number.
-    fn channels_of(&self, plan: FileId, radio: u32) -> Vec<u32> {
-        let view = self.at(plan);
-        let Some(post) = self.id(radio).and_then(|id| view.post(id)) else { return Vec::new() };
-        let Known::Is(zones) = &post.zones else { return Vec::new() };
-        let channels: BTreeSet<u32> =
-            zones.iter().flat_map(|zone| view.zone_channels(*zone)).map(|id| self.number(id)).collect();
-        channels.into_iter().collect()
-    }
-
-    /// The best that the radios make of push-to-talk on any of some channels.
-    fn all_on(&mut self, plan: FileId, channels: &[u32]) -> Followed {
-        let mut best = Followed::default();
-        for channel in channels.iter().filter_map(|number| self.id(*number)).collect::<Vec<_>>() {
-            let followed = self.followed(plan, channel);
-            best.repeaters.extend(&followed.repeaters);
-            for (radio, made) in followed.made.iter().filter(|(_, made)| made.heard != Reception::No) {
-                let held = best.made.entry(*radio).or_insert_with(|| made.clone());
-                if made.heard < held.heard {
-                    *held = made.clone();
-                }
-            }
-        }
-        best
-    }
-}
-
-fn repeaters(rays: &Rays) -> Vec<EntityId> {
-    let on_the_way = rays.rays.iter().filter_map(|ray| match ray.leg {
-        Leg::Bare => None,
-        Leg::Repeated(repeater) | Leg::Networked(repeater, _) => Some(repeater),
-    });
-    on_the_way.chain(rays.refused.iter().map(|refused| refused.repeater)).collect()
-}
-
-/// Changes of tables and of what they need.
-type Behind = FxHashMap<(Side, EntityId), Rc<[usize]>>;
-
-/// What changed, as far as it can matter to hearing.
-struct Dirt {
-    /// Changes by the number of their table.
-    tables: FxHashMap<u32, usize>,
-    /// Radios that changed otherwise than by their channels.
-    radios: FxHashSet<u32>,
-    /// Changes of each radio's own table: those that move it, and those of its unit ids alone.
-    own: (FxHashMap<u32, usize>, FxHashMap<u32, usize>),
-    /// Changes of the profile, zones and model of each radio.
-    causes: FxHashMap<u32, Vec<usize>>,
-    /// Radios whose status changed: what they hear is told by that.
-    restated: FxHashSet<u32>,
-    /// Frequencies on which somebody may hear otherwise than before, in order.
-    frequencies: Vec<Hertz>,
-    /// The changes of a table and of what it needs.
-    behind: RefCell<Behind>,
-}
-
-impl Dirt {
-    fn of(ledger: &Ledger<'_, '_>, comparison: &Comparison) -> Dirt {
-        let mut dirt = Dirt {
-            tables: FxHashMap::default(),
-            radios: FxHashSet::default(),
-            own: Default::default(),
-            causes: FxHashMap::default(),
-            restated: FxHashSet::default(),
-            frequencies: Vec::new(),
-            behind: RefCell::default(),
-        };
-        for (number, change) in ledger.changed() {
-            let table = ledger.table(change);
-            let matters = table.keys.is_empty() || table.keys.iter().any(|key| key.reach > Reached::Names);
-            if matters {
-                dirt.tables.entry(number).or_insert(change);
-            }
-            if matters && table.kind == Kind::Radio {
-                dirt.radios.insert(number);
-                let only_ids =
-                    table.keys.iter().all(|key| key.reach == Reached::Names || matches!(key.key, "id" | "ids"));
-                let own = if only_ids { &mut dirt.own.1 } else { &mut dirt.own.0 };
-                own.insert(number, change);
-            }
-        }
-        for group in &comparison.rewrites {
-            let other = |table: &usize| {
-                let is_other =
-                    matches!(ledger.table(*table).kind, Kind::Profile | Kind::Zone | Kind::Model | Kind::Plan);
-                is_other && dirt.tables.values().any(|known| known == table)
-            };
-            let causes: Vec<usize> = group.causes.iter().map(|cause| cause.table).filter(other).collect();
-            for (radio, _) in group.radios.iter().filter(|_| !causes.is_empty()) {
-                let Some(number) = ledger.matched.number(Side::After, radio.id) else { continue };
-                dirt.radios.insert(number);
-                dirt.causes.entry(number).or_default().extend(&causes);
-            }
-        }
-        let others = comparison.added.iter().map(|radio| (Side::After, radio.id));
-        let others = others.chain(comparison.gone.iter().map(|radio| (Side::Before, radio.id)));
-        dirt.radios.extend(others.filter_map(|(side, id)| ledger.matched.number(side, id)));
-        let restated = comparison.statuses.iter().filter_map(|it| ledger.matched.number(Side::After, it.radio.id));
-        dirt.restated.extend(restated);
-        dirt
-    }
-
-    fn find_frequencies(&mut self, before: &Asked<'_>, after: &Asked<'_>) {
-        let mut found: Vec<Hertz> = Vec::new();
-        for asked in [before, after] {
-            for plan in asked.hearing.plans().to_vec() {
-                self.of_plan(asked, plan, &mut found);
-            }
-        }
-        found.sort_unstable();
-        found.dedup();
-        self.frequencies = found;
-    }
-
-    fn of_plan(&self, asked: &Asked<'_>, plan: FileId, found: &mut Vec<Hertz>) {
-        let view = asked.at(plan);
-        let hears_on = |channel: EntityId| view.channel(channel).and_then(|channel| channel.rx.value());
-        for file in asked.state.db.scope(plan) {
-            for id in asked.state.db.entities_of(*file) {
-                let kind = asked.state.db.entity(id).map_or(Kind::Unknown, |entity| entity.kind);
-                match kind {
-                    Kind::Channel if self.is_dirty(asked, id) => {
-                        found.extend(hears_on(id));
-                        found.extend(view.scanned_at(id).into_iter().filter_map(hears_on));
-                    }
-                    Kind::Repeater if self.tables.contains_key(&asked.number(id)) => {
-                        let keys = [repeater::rx_mhz, repeater::tx_mhz];
-                        found.extend(keys.into_iter().filter_map(|key| match view.known(id, key) {
-                            Known::Is(Stored::Frequency(hertz) | Stored::Rounded(hertz)) => Some(*hertz),
-                            _ => None,
-                        }));
-                    }
-                    _ => {}
-                }
-            }
-        }
-        for class in asked.hearing.classes(plan) {
-            if class.radios.iter().any(|radio| self.radios.contains(&asked.number(*radio)))
-                && let Known::Is(zones) = &class.post.zones
-            {
-                let channels = zones.iter().flat_map(|zone| view.zone_channels(*zone));
-                let home = class.post.stands_by.value();
-                let scanned = home.map(|home| view.scanned_at(home)).unwrap_or_default();
-                found.extend(channels.chain(home).chain(scanned).filter_map(hears_on));
-            }
-        }
-    }
-
-    /// Whether a channel, or what it needs to be understood, changed.
-    fn is_dirty(&self, asked: &Asked<'_>, channel: EntityId) -> bool {
-        !self.behind(asked.state, asked.side, asked.matched, channel).is_empty()
-    }
-
-    /// The changes of a table and of what it needs to be understood.
-    fn behind(&self, state: &State<'_>, side: Side, matched: &Matched, of: EntityId) -> Rc<[usize]> {
-        if let Some(known) = self.behind.borrow().get(&(side, of)) {
-            return known.clone();
-        }
-        let mut seen: FxHashSet<EntityId> = FxHashSet::default();
-        let mut open: Vec<(EntityId, usize)> = vec![(of, 0)];
-        let mut found: Vec<usize> = Vec::new();
-        while let Some((id, steps)) = open.pop() {
-            let Some(entity) = state.db.entity(id).filter(|_| seen.insert(id)) else { continue };
-            found.extend(matched.number(side, id).and_then(|number| self.tables.get(&number)));
-            if steps < 2 && matches!(entity.kind, Kind::Channel | Kind::ReceiveGroup | Kind::Repeater) {
-                let next = leads(state, state.viewer(entity.file), id).into_iter().map(|(_, id)| id);
-                let matters = |id: &EntityId| state.db.entity(*id).is_some_and(|entity| entity.kind != Kind::Emergency);
-                open.extend(next.filter(matters).map(|id| (id, steps + 1)));
-            }
-        }
-        found.sort_unstable();
-        found.dedup();
-        let found: Rc<[usize]> = found.into();
-        self.behind.borrow_mut().insert((side, of), found.clone());
-        found
-    }
-
-    /// Whether a transmission on a channel may be heard otherwise than before.
-    fn touches(&self, asked: &Asked<'_>, plan: FileId, channel: EntityId) -> bool {
-        let near = |carrier: Hertz| {
-            let from = self.frequencies.partition_point(|known| *known < carrier - REACH);
-            self.frequencies.get(from).is_some_and(|known| *known <= carrier + REACH)
-        };
-        let view = asked.at(plan);
-        let Some(emission) = view.air(channel).and_then(|air| air.push_to_talk().ok()) else {
-            return self.is_dirty(asked, channel);
-        };
-        if near(emission.carrier) {
-            return true;
-        }
-        let rays = view.rays(&emission);
-        let refused = rays.refused.iter().filter_map(|refused| refused.output.value());
-        rays.rays.iter().map(|ray| ray.emission.carrier).chain(refused).any(near) || self.is_dirty(asked, channel)
+    /// Push-to-talk on a channel, before and after, as all radios make of it.
+    fn calls(&mut self, was: EntityId, is: EntityId) -> (Rc<Followed>, Rc<Followed>) {
+        let calls = (self.before.call(self.was, was), self.after.call(self.is, is));
+        (self.before.followed(calls.0), self.after.followed(calls.1))
     }
 }
 
@@ -380,26 +124,199 @@ impl Rows<'_, '_> {
         matches!(self.matched.pair(radio), (Some(_), Some(_))) && !self.dirt.restated.contains(&radio)
     }
 
-    /// Takes in what changed of one transmission, or of all that some radios can send.
-    fn take(&mut self, (channel, senders): (Option<u32>, &[u32]), (old, new): (&Followed, &Followed)) {
-        let senders: Vec<u32> = senders.iter().copied().filter(|radio| self.counts(*radio)).collect();
-        let radios: BTreeSet<u32> = old.made.keys().chain(new.made.keys()).copied().collect();
-        let mut receivers: BTreeMap<Change, Vec<u32>> = BTreeMap::new();
-        for radio in radios.into_iter().filter(|radio| self.counts(*radio) && senders != [*radio]) {
-            let (was, is) = (old.made.get(&radio), new.made.get(&radio));
-            let heard = (old.heard(radio), new.heard(radio));
-            if heard.0 == heard.1 {
-                continue;
+    /// Compares what is sent from one position of the knob. Radios that have it in one state only are `moved`.
+    fn channel(&mut self, plan: &mut Plan<'_, '_>, number: u32, moved: &mut BTreeSet<u32>) {
+        let pair = self.matched.pair(number);
+        let both = pair.0.zip(pair.1);
+        let touched = both.is_some_and(|both| self.touches(plan, both));
+        let answers = touched || self.dirt.hang;
+        let (old, new) = both
+            .map(|(was, is)| {
+                let old = sent::from_channel(plan.before, plan.was, (number, was), answers);
+                (old, sent::from_channel(plan.after, plan.is, (number, is), answers))
+            })
+            .unwrap_or_default();
+        let further = self.that_may_differ(plan, &old, &new);
+        // Where nothing that the plan sees differs, the same radios have the channel.
+        if !plan.differs && !touched && further.is_empty() {
+            return;
+        }
+        let (had, have) = plan.senders(pair);
+        moved.extend(had.symmetric_difference(&have));
+        let senders: Vec<u32> = had.intersection(&have).copied().filter(|radio| self.counts(*radio)).collect();
+        if let Some((was, is)) = both.filter(|_| touched) {
+            let followed = plan.calls(was, is);
+            self.take(Row {
+                sent: Sent { what: Sending::Call, from: number, to: None },
+                channel: Some(number),
+                senders: &senders,
+                way: [vec![was], vec![is]],
+                by: Vec::new(),
+                followed: (&followed.0, &followed.1),
+                told: None,
+                only: None,
+            });
+        }
+        further.into_iter().for_each(|sent| self.further(plan, &senders, sent, (old.get(&sent), new.get(&sent))));
+    }
+
+    /// Whether push-to-talk on a channel may be heard otherwise than before.
+    fn touches(&self, plan: &Plan<'_, '_>, (was, is): (EntityId, EntityId)) -> bool {
+        let calls = (plan.before.call(plan.was, was), plan.after.call(plan.is, is));
+        self.dirt.touches(plan.before, was, calls.0.as_ref()) || self.dirt.touches(plan.after, is, calls.1.as_ref())
+    }
+
+    fn report(&mut self, plan: &mut Plan<'_, '_>, number: u32) {
+        let (was, is) = self.matched.pair(number);
+        let reporters = |asked: &Asked<'_>, plan, report: Option<EntityId>| {
+            report.map(|report| sent::reporters(asked, plan, report))
+        };
+        let senders = match (reporters(plan.before, plan.was, was), reporters(plan.after, plan.is, is)) {
+            (Some(old), Some(new)) => old.intersection(&new).copied().collect(),
+            (old, new) => old.or(new).unwrap_or_default(),
+        };
+        let senders: Vec<u32> = senders.into_iter().filter(|radio| self.counts(*radio)).collect();
+        let old = was.map(|report| sent::from_report(plan.before, plan.was, number, report)).unwrap_or_default();
+        let new = is.map(|report| sent::from_report(plan.after, plan.is, number, report)).unwrap_or_default();
+        for sent in self.that_may_differ(plan, &old, &new) {
+            self.further(plan, &senders, sent, (old.get(&sent), new.get(&sent)));
+        }
+    }
+
+    /// What of that beside push-to-talk may be heard otherwise than before.
+    fn that_may_differ(&self, plan: &Plan<'_, '_>, old: &Goings, new: &Goings) -> BTreeSet<Sent> {
+        let may_differ = |sent: &Sent| {
+            let (was, is) = (old.get(sent), new.get(sent));
+            // An answer to what is not heard there, or of which the plan does not say where it goes, is none.
+            let is_answer = matches!(sent.what, Sending::GroupAnswer | Sending::ScanAnswer);
+            (!is_answer || (was.is_some() && is.is_some())) && self.may_differ(plan, was, is)
+        };
+        old.keys().chain(new.keys()).copied().filter(may_differ).collect()
+    }
+
+    /// Whether something may be heard otherwise than before.
+    fn may_differ(&self, plan: &Plan<'_, '_>, was: Option<&Going>, is: Option<&Going>) -> bool {
+        // Keys are known by their tables, which the states number apart.
+        let sent = |asked: &Asked<'_>, going: Option<&Going>| {
+            let emission = going.and_then(|it| it.emission)?;
+            let key = emission.key().map(|key| (key.algorithm, key.id, asked.number(key.material.entity)));
+            Some((emission.in_clear(), key))
+        };
+        let touches = |asked: &Asked<'_>, it: &Going| self.dirt.touches(asked, it.on, it.emission.as_ref());
+        sent(plan.before, was) != sent(plan.after, is)
+            || was.is_some_and(|it| touches(plan.before, it))
+            || is.is_some_and(|it| touches(plan.after, it))
+    }
+
+    /// Compares something that is sent beside push-to-talk.
+    fn further(
+        &mut self,
+        plan: &mut Plan<'_, '_>,
+        senders: &[u32],
+        sent: Sent,
+        (was, is): (Option<&Going>, Option<&Going>),
+    ) {
+        if senders.is_empty() {
+            return;
+        }
+        let old = plan.before.followed(was.and_then(|it| it.emission));
+        let new = plan.after.followed(is.and_then(|it| it.emission));
+        let number = |asked: &Asked<'_>, going: Option<&Going>| going.map(|it| asked.number(it.on));
+        let on = (number(plan.before, was), number(plan.after, is));
+        // Push-to-talk where it goes out may tell as much.
+        let call = was.zip(is).filter(|_| on.0 == on.1).map(|(was, is)| {
+            let (old, new) = plan.senders((Some(was.on), Some(is.on)));
+            (old.intersection(&new).copied().collect::<BTreeSet<u32>>(), plan.calls(was.on, is.on))
+        });
+        // An answer matters to those who can make the call.
+        let callers = sent.to.map(|called| {
+            let of = |asked: &Asked<'_>, it: Option<EntityId>| it.map(|it| asked.callers(it)).unwrap_or_default();
+            let (was, is) = self.matched.pair(called);
+            of(plan.before, was).intersection(&of(plan.after, is)).copied().collect::<BTreeSet<u32>>()
+        });
+        let by = |asked: &Asked<'_>, going: Option<&Going>| {
+            let (table, keys) = going.and_then(|it| it.by)?;
+            self.dirt.change(asked.number(table), keys)
+        };
+        let row = Row {
+            sent,
+            channel: if sent.what == Sending::Report { on.1.or(on.0) } else { Some(sent.from) },
+            senders,
+            way: [was, is].map(|going| going.map(|it| it.on).into_iter().collect()),
+            by: by(plan.before, was).into_iter().chain(by(plan.after, is)).collect(),
+            followed: (&old, &new),
+            told: call.as_ref().map(|(senders, (old, new))| (senders, &**old, &**new)),
+            only: callers.as_ref(),
+        };
+        self.take(row);
+    }
+
+    /// Compares all that radios can call with what they could, where they came to hold a channel or no longer do.
+    fn moved(&mut self, plan: &mut Plan<'_, '_>, moved: BTreeSet<u32>) {
+        let Plan { before, after, was, is, .. } = plan;
+        // Radios that hold the same channels reach the same.
+        let mut alike: BTreeMap<(Vec<u32>, Vec<u32>), Vec<u32>> = BTreeMap::new();
+        for radio in moved.into_iter().filter(|radio| self.counts(*radio)) {
+            alike.entry((before.channels_of(*was, radio), after.channels_of(*is, radio))).or_default().push(radio);
+        }
+        for ((old, new), radios) in alike {
+            let kept: Vec<u32> = old.iter().copied().filter(|channel| new.contains(channel)).collect();
+            let (common, now) = (before.all_on(*was, &kept), after.all_on(*is, &kept));
+            let (mut old, mut new) = (before.all_on(*was, &old), after.all_on(*is, &new));
+            // What changed on the channels that they kept is told of those.
+            for all in [&mut old, &mut new] {
+                all.made.retain(|radio, _| common.heard(*radio) == now.heard(*radio));
             }
-            let nowhere = || (heard.1 == Reception::No).then(|| Reason::Frequency.words().into());
-            let why = is.and_then(|made| made.why.clone()).or_else(nowhere);
-            let path = self.on_path(channel, (was, old), (is, new));
-            let because = self.because(channel.is_some(), &senders, radio, path);
-            receivers.entry((channel, heard.0, heard.1, why, because)).or_default().push(radio);
+            self.take(Row {
+                sent: Sent { what: Sending::Call, from: u32::MAX, to: None },
+                channel: None,
+                senders: &radios,
+                way: Default::default(),
+                by: Vec::new(),
+                followed: (&old, &new),
+                told: None,
+                only: None,
+            });
         }
-        for (change, radios) in receivers.into_iter().filter(|_| !senders.is_empty()) {
-            self.found.entry((change, radios)).or_default().extend(&senders);
+    }
+
+    /// Takes in what changed of one transmission, or of all that some radios can send.
+    fn take(&mut self, row: Row<'_>) {
+        let (old, new) = row.followed;
+        let known = |radio: &u32| row.told.is_some_and(|(senders, ..)| senders.contains(radio));
+        let (told, others): (Vec<u32>, Vec<u32>) = row.senders.iter().copied().partition(known);
+        let radios: BTreeSet<u32> = old.made.keys().chain(new.made.keys()).copied().collect();
+        for (senders, is_told) in [(others, false), (told, true)] {
+            let mut receivers: BTreeMap<Change, Vec<u32>> = BTreeMap::new();
+            for radio in radios.iter().copied().filter(|radio| self.counts(*radio) && senders != [*radio]) {
+                let heard = (old.heard(radio), new.heard(radio));
+                let as_call = row.told.filter(|_| is_told).map(|(_, old, new)| (old.heard(radio), new.heard(radio)));
+                let is_known =
+                    as_call.is_some_and(|call| call.0 != call.1 && PairKind::of(call) == PairKind::of(heard));
+                let is_meant = row.only.is_none_or(|only| only.contains(&radio));
+                if heard.0 != heard.1 && !is_known && is_meant {
+                    receivers.entry(self.change(&row, &senders, radio, heard)).or_default().push(radio);
+                }
+            }
+            for (change, radios) in receivers.into_iter().filter(|_| !senders.is_empty()) {
+                self.found.entry((change, radios)).or_default().extend(&senders);
+            }
         }
+    }
+
+    fn change(&self, row: &Row<'_>, senders: &[u32], radio: u32, heard: (Reception, Reception)) -> Change {
+        let (old, new) = row.followed;
+        let (was, is) = (old.made.get(&radio), new.made.get(&radio));
+        let nothing = || if new.is_sent { Reason::Frequency.words().into() } else { Rc::from(NOTHING_SENT) };
+        let nowhere = || (heard.1 == Reception::No).then(nothing);
+        let why = is.and_then(|made| made.why.clone()).or_else(nowhere);
+        let mut path = self.on_path(&row.way, (was, old), (is, new));
+        path.extend(&row.by);
+        if path.is_empty() && row.sent.what != Sending::Call {
+            path.extend(self.dirt.change(row.sent.from, FieldSet::ALL));
+        }
+        let because = self.because(row.channel.is_some(), senders, radio, path);
+        Change { what: row.sent.what, channel: row.channel, to: row.sent.to, heard, why, because }
     }
 
     /// The changes that did it: those of the way of the transmission and those that move a radio; where there are none,
@@ -429,19 +346,18 @@ impl Rows<'_, '_> {
     /// The changes of what a transmission goes through.
     fn on_path(
         &self,
-        channel: Option<u32>,
+        way: &[Vec<EntityId>; 2],
         old: (Option<&Made>, &Followed),
         new: (Option<&Made>, &Followed),
     ) -> Vec<usize> {
-        let channel = channel.map(|channel| self.matched.pair(channel)).unwrap_or_default();
         let sides = [
-            (&self.states.before, Side::Before, channel.0, old.0, old.1),
-            (&self.states.after, Side::After, channel.1, new.0, new.1),
+            (&self.states.before, Side::Before, &way[0], old.0, old.1),
+            (&self.states.after, Side::After, &way[1], new.0, new.1),
         ];
         let mut found = Vec::new();
-        for (state, side, channel, made, followed) in sides {
+        for (state, side, way, made, followed) in sides {
             let through = made.into_iter().flat_map(|made| made.through).flatten();
-            for id in channel.into_iter().chain(through).chain(followed.repeaters.iter().copied()) {
+            for id in way.iter().copied().chain(through).chain(followed.repeaters.iter().copied()) {
                 found.extend(self.dirt.behind(state, side, self.matched, id).iter());
             }
         }
@@ -449,33 +365,71 @@ impl Rows<'_, '_> {
     }
 
     fn told(self) -> Vec<PairChange> {
-        // Channels that do the same to the same radios are told together.
-        let mut merged: BTreeMap<(Change, Vec<u32>, Vec<u32>), BTreeSet<u32>> = BTreeMap::new();
-        for (((channel, before, after, why, because), receivers), senders) in self.found {
-            let change = (channel.map(|_| 0), before, after, why, because);
-            merged.entry((change, receivers, senders.into_iter().collect())).or_default().extend(channel);
-        }
-        let radio =
-            |number: &u32| self.matched.pair(*number).1.and_then(|id| named(&self.states.after, Side::After, id));
-        let channel = |number: u32| self.matched.pair(number).1.and_then(|id| name(&self.states.after, id));
+        let (states, matched) = (self.states, self.matched);
+        let radio = |number: &u32| matched.pair(*number).1.and_then(|id| named(&states.after, Side::After, id));
+        let called = |number: &u32| match matched.pair(*number) {
+            (_, Some(is)) => name(&states.after, is),
+            (was, None) => was.and_then(|was| name(&states.before, was)),
+        };
         let mut told: Vec<PairChange> = Vec::new();
-        for (((_, before, after, why, because), receivers, senders), channels) in merged {
+        for (alike, answers) in merged(self.found) {
+            let Alike { change, receivers, senders, channels } = alike;
             told.push(PairChange {
-                channels: channels.into_iter().filter_map(channel).collect(),
+                what: change.what,
+                channels: channels.iter().filter_map(called).collect(),
+                answers: answers.iter().filter_map(called).collect(),
                 senders: senders.iter().filter_map(radio).collect(),
                 receivers: receivers.iter().filter_map(radio).collect(),
-                before,
-                after,
-                why: why.as_deref().map(str::to_owned),
-                because,
+                before: change.heard.0,
+                after: change.heard.1,
+                why: change.why.as_deref().map(str::to_owned),
+                because: change.because,
             });
         }
         told.sort_by_cached_key(|it| {
             let pairs = it.senders.len() * it.receivers.len();
             // What was or is heard without a hand on the knob comes first.
             let best = it.before.min(it.after);
-            (best == Reception::CouldTune, it.kind(), best, std::cmp::Reverse(pairs), it.channels.clone())
+            let how = (best == Reception::CouldTune, it.kind(), best, it.what);
+            (how, it.because.clone(), std::cmp::Reverse(pairs), it.channels.clone())
         });
         told
     }
+}
+
+/// What is told in one row, but for what is answered.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Alike {
+    change: Change,
+    receivers: Vec<u32>,
+    senders: Vec<u32>,
+    channels: Vec<u32>,
+}
+
+/// Channels that do the same to the same radios are told together, then what is answered, then the two parts of an
+/// emergency.
+fn merged(found: Found) -> BTreeMap<Alike, BTreeSet<u32>> {
+    let mut by_channel: BTreeMap<Alike, BTreeSet<u32>> = BTreeMap::new();
+    for ((change, receivers), senders) in found {
+        let (channel, senders) = (change.channel, senders.into_iter().collect());
+        let change = Change { channel: channel.map(|_| 0), ..change };
+        by_channel.entry(Alike { change, receivers, senders, channels: Vec::new() }).or_default().extend(channel);
+    }
+    let mut by_answer: BTreeMap<Alike, BTreeSet<u32>> = BTreeMap::new();
+    for (alike, channels) in by_channel {
+        let to = alike.change.to;
+        let change = Change { to: to.map(|_| 0), ..alike.change };
+        let alike = Alike { change, channels: channels.into_iter().collect(), ..alike };
+        by_answer.entry(alike).or_default().extend(to);
+    }
+    let calls: Vec<Alike> =
+        by_answer.keys().filter(|alike| alike.change.what == Sending::EmergencyCall).cloned().collect();
+    for call in calls {
+        let of = |what: Sending| Alike { change: Change { what, ..call.change.clone() }, ..call.clone() };
+        if let Some(none) = by_answer.remove(&of(Sending::Alarm)) {
+            by_answer.remove(&call);
+            by_answer.insert(of(Sending::Emergency), none);
+        }
+    }
+    by_answer
 }

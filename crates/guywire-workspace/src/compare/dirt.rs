@@ -1,0 +1,203 @@
+//! What changed, as far as it can matter to who hears whom.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use guywire_plan::audience::{Emission, Mode};
+use guywire_plan::language::{FieldSet, Kind, repeater, scan_list};
+use guywire_plan::{EntityId, Known, Stored};
+use guywire_radio::Hertz;
+use guywire_text::FileId;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use super::asked::Asked;
+use super::change::Ledger;
+use super::matching::{Matched, keys_of};
+use super::state::State;
+use super::value::leads;
+use super::{Comparison, Reached, Side};
+
+/// No receiver is open this far from its frequency.
+const REACH: Hertz = Hertz(2_000);
+
+/// Changes of tables and of what they need.
+type Behind = FxHashMap<(Side, EntityId), Rc<[usize]>>;
+
+/// What changed, as far as it can matter to hearing.
+pub(crate) struct Dirt {
+    /// Changes by the number of their table, with the keys that changed; all of a table that is new or gone.
+    tables: FxHashMap<u32, (usize, FieldSet)>,
+    /// Radios that changed otherwise than by their channels.
+    radios: FxHashSet<u32>,
+    /// Changes of each radio's own table: those that move it, and those of its unit ids alone.
+    pub own: (FxHashMap<u32, usize>, FxHashMap<u32, usize>),
+    /// Changes of the profile, zones and model of each radio.
+    pub causes: FxHashMap<u32, Vec<usize>>,
+    /// Radios whose status changed: what they hear is told by that.
+    pub restated: FxHashSet<u32>,
+    /// Some hang time, or whether there is one, changed.
+    pub hang: bool,
+    /// Frequencies on which somebody may hear otherwise than before, in order.
+    frequencies: Vec<Hertz>,
+    /// The changes of a table and of what it needs.
+    behind: RefCell<Behind>,
+    /// Whether somebody may hear otherwise what is sent on a carrier.
+    near: RefCell<FxHashMap<(Side, Hertz, Mode), bool>>,
+}
+
+impl Dirt {
+    pub fn of(ledger: &Ledger<'_, '_>, comparison: &Comparison) -> Dirt {
+        let mut dirt = Dirt {
+            tables: FxHashMap::default(),
+            radios: FxHashSet::default(),
+            own: Default::default(),
+            causes: FxHashMap::default(),
+            restated: FxHashSet::default(),
+            hang: false,
+            frequencies: Vec::new(),
+            behind: RefCell::default(),
+            near: RefCell::default(),
+        };
+        for (number, change) in ledger.changed() {
+            let table = ledger.table(change);
+            let matters = table.keys.is_empty() || table.keys.iter().any(|key| key.reach > Reached::Names);
+            if matters {
+                let keys = table.keys.iter().map(|key| key.field);
+                let keys = if table.keys.is_empty() { FieldSet::ALL } else { keys_of(keys) };
+                dirt.tables.entry(number).or_insert((change, keys));
+            }
+            dirt.hang |= matters && table.kind == Kind::Signaling;
+            if matters && table.kind == Kind::Radio {
+                dirt.radios.insert(number);
+                let only_ids =
+                    table.keys.iter().all(|key| key.reach == Reached::Names || matches!(key.key, "id" | "ids"));
+                let own = if only_ids { &mut dirt.own.1 } else { &mut dirt.own.0 };
+                own.insert(number, change);
+            }
+        }
+        for group in &comparison.rewrites {
+            let other = |table: &usize| {
+                let is_other =
+                    matches!(ledger.table(*table).kind, Kind::Profile | Kind::Zone | Kind::Model | Kind::Plan);
+                is_other && dirt.tables.values().any(|(known, _)| known == table)
+            };
+            let causes: Vec<usize> = group.causes.iter().map(|cause| cause.table).filter(other).collect();
+            for (radio, _) in group.radios.iter().filter(|_| !causes.is_empty()) {
+                let Some(number) = ledger.matched.number(Side::After, radio.id) else { continue };
+                dirt.radios.insert(number);
+                dirt.causes.entry(number).or_default().extend(&causes);
+            }
+        }
+        let others = comparison.added.iter().map(|radio| (Side::After, radio.id));
+        let others = others.chain(comparison.gone.iter().map(|radio| (Side::Before, radio.id)));
+        dirt.radios.extend(others.filter_map(|(side, id)| ledger.matched.number(side, id)));
+        let restated = comparison.statuses.iter().filter_map(|it| ledger.matched.number(Side::After, it.radio.id));
+        dirt.restated.extend(restated);
+        dirt
+    }
+
+    pub fn find_frequencies(&mut self, before: &Asked<'_>, after: &Asked<'_>) {
+        let mut found: Vec<Hertz> = Vec::new();
+        for asked in [before, after] {
+            for plan in asked.hearing.plans().to_vec() {
+                self.of_plan(asked, plan, &mut found);
+            }
+        }
+        found.sort_unstable();
+        found.dedup();
+        self.frequencies = found;
+    }
+
+    fn of_plan(&self, asked: &Asked<'_>, plan: FileId, found: &mut Vec<Hertz>) {
+        let view = asked.at(plan);
+        let hears_on = |channel: EntityId| view.channel(channel).and_then(|channel| channel.rx.value());
+        for file in asked.state.db.scope(plan) {
+            for id in asked.state.db.entities_of(*file) {
+                let kind = asked.state.db.entity(id).map_or(Kind::Unknown, |entity| entity.kind);
+                match kind {
+                    Kind::Channel if self.is_dirty(asked, id) => {
+                        found.extend(hears_on(id));
+                        found.extend(view.scanned_at(id).into_iter().filter_map(hears_on));
+                    }
+                    Kind::Repeater if self.tables.contains_key(&asked.number(id)) => {
+                        let keys = [repeater::rx_mhz, repeater::tx_mhz];
+                        found.extend(keys.into_iter().filter_map(|key| match view.known(id, key) {
+                            Known::Is(Stored::Frequency(hertz) | Stored::Rounded(hertz)) => Some(*hertz),
+                            _ => None,
+                        }));
+                    }
+                    _ => {}
+                }
+            }
+        }
+        for class in asked.hearing.classes(plan) {
+            if class.radios.iter().any(|radio| self.radios.contains(&asked.number(*radio)))
+                && let Known::Is(zones) = &class.post.zones
+            {
+                let channels = zones.iter().flat_map(|zone| view.zone_channels(*zone));
+                let home = class.post.stands_by.value();
+                let scanned = home.map(|home| view.scanned_at(home)).unwrap_or_default();
+                found.extend(channels.chain(home).chain(scanned).filter_map(hears_on));
+            }
+        }
+    }
+
+    /// Whether a channel, or what it needs to be understood, changed.
+    pub fn is_dirty(&self, asked: &Asked<'_>, channel: EntityId) -> bool {
+        !self.behind(asked.state, asked.side, asked.matched, channel).is_empty()
+    }
+
+    /// The changes of a table and of what it needs to be understood.
+    pub fn behind(&self, state: &State<'_>, side: Side, matched: &Matched, of: EntityId) -> Rc<[usize]> {
+        if let Some(known) = self.behind.borrow().get(&(side, of)) {
+            return known.clone();
+        }
+        let mut seen: FxHashSet<EntityId> = FxHashSet::default();
+        let mut open: Vec<(EntityId, usize)> = vec![(of, 0)];
+        let mut found: Vec<usize> = Vec::new();
+        while let Some((id, steps)) = open.pop() {
+            let Some(entity) = state.db.entity(id).filter(|_| seen.insert(id)) else { continue };
+            // How a list answers is told of the answers.
+            let keys = match entity.kind {
+                Kind::ScanList => keys_of([scan_list::channels.number()]),
+                _ => FieldSet::ALL,
+            };
+            found.extend(matched.number(side, id).and_then(|number| self.change(number, keys)));
+            if steps < 2 && matches!(entity.kind, Kind::Channel | Kind::ReceiveGroup | Kind::Repeater) {
+                let next = leads(state, state.viewer(entity.file), id).into_iter().map(|(_, id)| id);
+                let matters = |id: &EntityId| state.db.entity(*id).is_some_and(|entity| entity.kind != Kind::Emergency);
+                open.extend(next.filter(matters).map(|id| (id, steps + 1)));
+            }
+        }
+        found.sort_unstable();
+        found.dedup();
+        let found: Rc<[usize]> = found.into();
+        self.behind.borrow_mut().insert((side, of), found.clone());
+        found
+    }
+
+    /// The change of a table, where one of these keys is among what changed.
+    pub fn change(&self, number: u32, keys: FieldSet) -> Option<usize> {
+        self.tables.get(&number).filter(|(_, changed)| changed.meets(keys)).map(|(change, _)| *change)
+    }
+
+    /// Whether a transmission on a channel may be heard otherwise than before; none: nothing that can be followed.
+    pub fn touches(&self, asked: &Asked<'_>, channel: EntityId, emission: Option<&Emission>) -> bool {
+        emission.is_some_and(|it| self.is_near(asked, it.carrier, it.mode())) || self.is_dirty(asked, channel)
+    }
+
+    /// Whether somebody may hear otherwise what is sent on a carrier, or what repeaters make of it.
+    fn is_near(&self, asked: &Asked<'_>, carrier: Hertz, mode: Mode) -> bool {
+        let key = (asked.side, carrier, mode);
+        if let Some(known) = self.near.borrow().get(&key) {
+            return *known;
+        }
+        let near = |carrier: &Hertz| {
+            let from = self.frequencies.partition_point(|known| *known < *carrier - REACH);
+            self.frequencies.get(from).is_some_and(|known| *known <= *carrier + REACH)
+        };
+        let found = asked.anywhere().within_reach(carrier, mode).iter().any(near);
+        self.near.borrow_mut().insert(key, found);
+        found
+    }
+}
