@@ -16,6 +16,7 @@ use crate::entity::EntityId;
 use crate::fact::{Bucket, Reads, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
 use crate::language::{channel, profile, radio, repeater, site, station, talkgroup, zone};
+use crate::mast::{self, Mast};
 use crate::service::service;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
@@ -77,6 +78,10 @@ pub enum Value {
     Ear(Arc<Ear>),
     /// Of [`What::Relay`].
     Relay(Arc<Relay>),
+    /// Of [`What::Mast`]; none where it is not written where the repeater stands.
+    Mast(Option<Arc<Mast>>),
+    /// Of [`What::Rivals`].
+    Rivals(Arc<[EntityId]>),
     /// Of [`What::Marks`].
     Marks(Arc<[Bucket]>),
 }
@@ -121,6 +126,8 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
         What::Post => Value::Post(Arc::new(audience::post(view, view.get(entity)?))),
         What::Ear => Value::Ear(Arc::new(audience::ear(view, view.get(entity)?))),
         What::Relay => Value::Relay(Arc::new(audience::relay(view, view.get(entity)?))),
+        What::Mast => Value::Mast(mast::mast(view, view.get(entity)?).map(Arc::new)),
+        What::Rivals => Value::Rivals(mast::rivals(view, view.get(entity)?)),
         What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
         What::Marks => Value::Marks(marks(view, entity).into()),
         What::Cell => return None,
@@ -190,6 +197,7 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
             Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
             Known::Absent => SmallVec::new(),
         },
+        Some(Value::Mast(Some(mast))) => mast::buckets(viewer, mast),
         Some(Value::Relay(relay)) => block(relay.input).map(Bucket::RepeaterOn).into_iter().collect(),
         Some(Value::Post(post)) => match (post.status, post.stands_by) {
             (Known::Is(Status::Spare | Status::Away), _) => SmallVec::new(),

@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use std::hash::{Hash, Hasher};
 
 use guywire_radio::Hertz;
+use guywire_radio::geodesy::Position;
 use guywire_text::FileId;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
@@ -49,6 +50,10 @@ pub enum Bucket {
     OutputNear(FileId, i64),
     /// Repeaters that a plan sees with an input in this block of [`Bucket::BLOCK`].
     InputNear(FileId, i64),
+    /// Repeaters that a plan sees with this output and a mast in this region, see [`Bucket::region`].
+    OutputAround(FileId, Hertz, i32, i32),
+    /// Repeaters that a plan sees with an input in this block of [`Bucket::BLOCK`] and a mast in this region.
+    InputAround(FileId, i64, i32, i32),
     /// Channels that a plan sees that send analog on this frequency.
     AnalogSent(FileId, Hertz),
     /// Channels that a plan sees that receive on this frequency and do not send digital.
@@ -108,6 +113,33 @@ impl Bucket {
         (longitude * columns_a_degree).floor() as i32
     }
 
+    /// What is nearer than this, in kilometers, stands in a region of [`Bucket::regions_around`].
+    pub const REGION_REACH_KM: f64 = 550.0;
+
+    /// The region of the earth that a position stands in: its row, and its column in that row. Rows are five degrees high;
+    /// there are fewer columns toward the poles, so that none is narrower than [`Bucket::REGION_REACH_KM`], not even where
+    /// it meets the next row.
+    pub(crate) fn region(at: Position) -> (i32, i32) {
+        let row = (at.latitude() / 5.0).floor() as i32;
+        (row, region_column(row, at.longitude()))
+    }
+
+    /// The region of a position and those beside it, each once.
+    pub(crate) fn regions_around(at: Position) -> SmallVec<[(i32, i32); 9]> {
+        let (row, _) = Bucket::region(at);
+        let mut regions = SmallVec::new();
+        for row in row - 1..=row + 1 {
+            let (columns, own) = (region_columns(row), region_column(row, at.longitude()));
+            let first = regions.len();
+            for column in [own - 1, own, own + 1].map(|column| column.rem_euclid(columns)) {
+                if !regions[first..].contains(&(row, column)) {
+                    regions.push((row, column));
+                }
+            }
+        }
+        regions
+    }
+
     /// A bucket with more than this many is crowded.
     pub const FEW: usize = 64;
 
@@ -133,6 +165,17 @@ impl Bucket {
     }
 }
 
+/// How many regions a row has. As wide as six degrees of latitude are high where its neighbor toward the pole ends.
+fn region_columns(row: i32) -> i32 {
+    let edge = 5 * (row.max(-1 - row) + 2);
+    ((60.0 * f64::from(edge.min(90)).to_radians().cos()) as i32).max(1)
+}
+
+fn region_column(row: i32, longitude: f64) -> i32 {
+    let columns = region_columns(row);
+    (((longitude + 180.0) / 360.0 * f64::from(columns)).floor() as i32).rem_euclid(columns)
+}
+
 /// What is computed from tables and kept: stratum 1. Each may read those above it in this list, none below.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum What {
@@ -156,6 +199,10 @@ pub enum What {
     Ear,
     /// A repeater resolved to what is on the air.
     Relay,
+    /// Where a repeater's antenna is.
+    Mast,
+    /// The repeaters that may be opened together with a repeater.
+    Rivals,
     /// The buckets of an entity that has no other computed value.
     Marks,
     /// Findings: not a derived value, listed here to be last.
@@ -164,7 +211,7 @@ pub enum What {
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 11] = [
+    pub const DERIVED: [What; 13] = [
         What::Service,
         What::ProfileModels,
         What::ZoneModels,
@@ -175,6 +222,8 @@ impl What {
         What::Post,
         What::Ear,
         What::Relay,
+        What::Mast,
+        What::Rivals,
         What::Marks,
     ];
 
@@ -187,7 +236,7 @@ impl What {
             Kind::Channel => &[What::Channel, What::Air, What::Ear],
             Kind::Radio => &[What::UnitIds, What::Post, What::Marks],
             Kind::Site | Kind::Station | Kind::Talkgroup => &[What::Marks],
-            Kind::Repeater => &[What::Relay, What::Marks],
+            Kind::Repeater => &[What::Relay, What::Mast, What::Rivals, What::Marks],
             _ => &[],
         }
     }

@@ -426,7 +426,7 @@ impl<'v> View<'v> {
 
     // ---- computed -------------------------------------------------------------------------------
 
-    fn derived(self, what: What, id: EntityId) -> Option<&'v Value> {
+    pub(crate) fn derived(self, what: What, id: EntityId) -> Option<&'v Value> {
         self.reads.fact(Fact::Derived(what, self.viewer, id));
         self.db.derived.value(what, self.viewer, id)
     }

@@ -26,6 +26,7 @@ pub use hearing::{Audience, Class, ClassAnswer, Hearing, Listener};
 pub use path::{Leg, Ray, Rays, Refusal, WhyNotRepeated};
 pub use post::{Ear, Gear, Post, Role, Status};
 pub(crate) use post::{ear, home, post};
+pub(crate) use receive::ANALOG_TOLERANCE;
 pub use receive::{Noise, Outcome, Reason, receive};
 pub(crate) use relay::relay;
 pub use relay::{Relay, SentTone, SlotTerms, Wide};

@@ -3,8 +3,8 @@ use crate::rule;
 use crate::rule::{Each, OptionSpec};
 use guywire_plan::language::{repeater, site, talkgroup};
 use guywire_plan::{Bucket, FieldPath, Known, Ref, Row, View};
-use guywire_radio::geodesy::Position;
 use guywire_radio::interference::CoChannel;
+use guywire_radio::path::horizon_km;
 use guywire_radio::power::{AntennaChain, Eirp, Output, Power};
 
 rule! {
@@ -119,26 +119,24 @@ rule! {
     }
     fn check(it: Each<repeater::Table>, view, out) {
         let Known::Is(output) = it.frequency(repeater::tx_mhz) else { return };
-        let bucket = Bucket::Output(view.viewer(), output);
-        if view.is_crowded(bucket) {
+        if view.is_crowded(Bucket::Output(view.viewer(), output)) {
             return;
         }
-        let others: Vec<Ref<'_, repeater::Table>> =
-            view.alike_of::<repeater::Table>(bucket).into_iter().filter(|other| other.id() != it.id()).collect();
-        if others.is_empty() {
-            return;
-        }
-        let Some((_, here)) = place(view, it) else { return };
+        let Some(here) = view.mast(it.id()) else { return };
         let (wanted_dbm, protection_db) = (out.option("weakest_wanted_dbm"), out.option("protection_db"));
         let receiver_height_m = out.option("listener_m");
-        for other in others {
+        for (other, there) in view.masts_on_output(it.id()) {
+            let apart_km = here.position.distance_km(there.position);
+            // Nothing is disturbed beyond the horizon.
+            let Some(unwanted_height_m) = there.height_m else { continue };
+            if horizon_km(unwanted_height_m, receiver_height_m).is_ok_and(|horizon_km| apart_km >= horizon_km) {
+                continue;
+            }
+            let Some(other) = view.get::<repeater::Table>(other) else { continue };
             if view.in_one_network(it.id(), other.id()) || is_one_station(view, it, other) {
                 continue;
             }
-            let (Some((_, there)), Some((unwanted, unwanted_height_m))) = (place(view, other), radiated(view, other)) else {
-                continue;
-            };
-            let apart_km = here.distance_km(there);
+            let Some(unwanted) = radiated(other) else { continue };
             let reach_km = |protection_db| {
                 let clash = CoChannel {
                     frequency: output, unwanted, unwanted_height_m, receiver_height_m, wanted_dbm, protection_db,
@@ -169,19 +167,12 @@ rule! {
     }
 }
 
-/// The site of a repeater and where it is.
-fn place<'v>(view: View<'v>, it: Ref<'v, repeater::Table>) -> Option<(Ref<'v, site::Table>, Position)> {
-    let site = view.named::<site::Table, _>(it, repeater::site).value()?;
-    Some((site, view.position(site)?))
-}
-
-/// What a repeater radiates, and how high above ground. No feedline written is none.
-fn radiated(view: View<'_>, it: Ref<'_, repeater::Table>) -> Option<(Power<Eirp>, f64)> {
+/// What a repeater radiates. No feedline written is none.
+fn radiated(it: Ref<'_, repeater::Table>) -> Option<Power<Eirp>> {
     let output: Power<Output> = Power::from_w(it.number(repeater::power_w).value()?).ok()?;
     let loss_db = it.number(repeater::feedline_loss_db).or_value(0.0).value()?;
     let antenna = AntennaChain::new(it.number(repeater::antenna_gain_dbi).value()?, loss_db).ok()?;
-    let height_m = place(view, it)?.0.number(site::antenna_m).value()?;
-    Some((output.eirp(antenna), height_m))
+    Some(output.eirp(antenna))
 }
 
 /// Two tables at one site on one pair, one for each mode: one station written twice.

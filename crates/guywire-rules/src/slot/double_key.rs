@@ -1,8 +1,6 @@
 use guywire_plan::audience::{Called, Payload};
-use guywire_plan::language::{channel, repeater, site};
-use guywire_plan::{Bucket, EntityId, FieldPath, Known, Row, View};
-use guywire_radio::geodesy::Position;
-use guywire_radio::path::horizon_km;
+use guywire_plan::language::{channel, repeater};
+use guywire_plan::{EntityId, FieldPath};
 
 use crate::finding::Anchor;
 use crate::rule;
@@ -132,18 +130,20 @@ rule! {
         family: Slot, level: Warning, judged: PerPlan, since: "0.1.0",
     }
     fn check(it: Each<channel::Table>, view, out) {
-        let Some(air) = view.air(it.id()).filter(|air| air.repeater.is_some() && !air.talk_around) else { return };
-        let inputs = |carrier| view.alike(Bucket::Input(view.viewer(), carrier)).len();
-        if air.tx.value().is_none_or(|carrier| inputs(carrier) < 2) {
+        let Some(air) = view.air(it.id()).filter(|air| !air.talk_around) else { return };
+        let Some(own) = air.repeater else { return };
+        let rivals = view.rivals(own);
+        if rivals.is_empty() {
             return;
         }
         let Ok(sent) = air.sent(air.call.value().unwrap_or(Called::All), Payload::Speech) else { return };
         let rays = view.rays(&sent);
-        let own = air.repeater.filter(|own| rays.opened().any(|opened| opened == *own));
-        let Some(own) = own else { return };
+        if !rays.opened().any(|opened| opened == own) {
+            return;
+        }
         let mut others: Vec<(&str, EntityId)> = rays
             .opened()
-            .filter(|other| *other != own && view.sees(*other) && !share_network(view, own, *other) && overlap(view, own, *other) == Some(true))
+            .filter(|other| rivals.contains(other))
             .filter_map(|other| Some((view.name_of(other)?, other)))
             .collect();
         others.sort_by_key(|(name, _)| *name);
@@ -164,28 +164,4 @@ rule! {
             )
         });
     }
-}
-
-fn share_network(view: View<'_>, a: EntityId, b: EntityId) -> bool {
-    let of = |repeater: EntityId| -> Vec<EntityId> {
-        let networks = view.referrers::<guywire_plan::language::network::Table>(repeater);
-        networks.iter().map(|network| network.id()).collect()
-    };
-    let theirs = of(b);
-    of(a).iter().any(|network| theirs.contains(network))
-}
-
-/// Whether the horizons of two repeaters overlap; none where a position or height is not known.
-fn overlap(view: View<'_>, a: EntityId, b: EntityId) -> Option<bool> {
-    let ((here, height_here), (there, height_there)) = (place(view, a)?, place(view, b)?);
-    let reach = horizon_km(height_here, height_there).ok()?;
-    Some(here.distance_km(there) <= reach)
-}
-
-/// The position of a repeater's antenna and its height above ground, m.
-fn place(view: View<'_>, repeater: EntityId) -> Option<(Position, f64)> {
-    let it = view.get::<repeater::Table>(repeater)?;
-    let Known::Is(site) = view.named::<site::Table, _>(it, repeater::site) else { return None };
-    let (latitude, longitude) = (site.number(site::latitude).value()?, site.number(site::longitude).value()?);
-    Some((Position::new(latitude, longitude).ok()?, site.number(site::antenna_m).value()?))
 }
