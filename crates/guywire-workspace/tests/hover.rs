@@ -72,6 +72,18 @@ fn of_direct_and_analog_channels() {
     ));
 }
 
+/// Reasons stand in lines of their own, the nearest first.
+#[test]
+fn of_channels_that_not_all_hear() {
+    insta::assert_snapshot!(of_demo(
+        "cranes.plan.toml",
+        &[("name = \"Cranes\"\nsends", "\"Cranes\""), ("name = \"Hook A\"\nsends", "\"Hook A\"")]
+    ));
+    let pages = of_demo("rescue.plan.toml", &[("name = \"Patrol\"\nsends", "\"Patrol\"")]);
+    let lines = pages.lines().skip_while(|line| !line.contains("push to talk, "));
+    assert!(lines.clone().count() > 2 && lines.take(3).all(|line| line.len() < 80), "{pages}");
+}
+
 #[test]
 fn of_the_knob_and_the_fleet() {
     insta::assert_snapshot!(of_demo(

@@ -57,7 +57,7 @@ impl Reason {
     /// What fails.
     pub fn words(self) -> String {
         match self {
-            Reason::Frequency => "receives on no such frequency".to_owned(),
+            Reason::Frequency => "does not receive on that frequency".to_owned(),
             Reason::Mode => "does not hear that mode".to_owned(),
             Reason::Sync { sent: Sync::TdmaDirect } => "is not set to TDMA direct mode".to_owned(),
             Reason::Sync { sent: Sync::Base } => "is set to TDMA direct mode and hears no repeater".to_owned(),

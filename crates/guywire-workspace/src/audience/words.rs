@@ -58,17 +58,26 @@ fn kind(it: &ClassAnswer) -> &'static str {
     }
 }
 
-/// The reasons of all who do not hear it, a line for each.
+/// The reasons of all who do not hear it, a line for each: `1 no: waits for color code 5, the call has 3`. What is nearest
+/// to hearing comes first; that a radio is not on the frequency comes last.
 pub(crate) fn reasons(view: View<'_>, audience: &Audience) -> Vec<String> {
-    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    let mut counts: BTreeMap<(Answer, bool, String), usize> = BTreeMap::new();
     for it in audience.answers.iter().filter(|it| it.answer > Answer::CouldTune) {
         if let Some(why) = why(view.at(it.class.viewer), it) {
-            *counts.entry(why).or_default() += it.radios.len();
+            let is_elsewhere = it.refused.is_none() && it.outcome == Outcome::No(Reason::Frequency);
+            *counts.entry((it.answer, is_elsewhere, why)).or_default() += it.radios.len();
         }
     }
-    let mut lines: Vec<(String, usize)> = counts.into_iter().collect();
-    lines.sort_by(|a, b| (std::cmp::Reverse(a.1), &a.0).cmp(&(std::cmp::Reverse(b.1), &b.0)));
-    lines.into_iter().map(|(why, count)| format!("{count}: {why}")).collect()
+    let mut lines: Vec<((Answer, bool, String), usize)> = counts.into_iter().collect();
+    lines.sort_by(|((a, away, why), count), ((b, other, reason), more)| {
+        (a, away, more, why).cmp(&(b, other, count, reason))
+    });
+    let word = |answer: Answer| match answer {
+        Answer::Noise => "noise",
+        Answer::Unknown => "not known",
+        _ => "no",
+    };
+    lines.into_iter().map(|((answer, _, why), count)| format!("{count} {}: {why}", word(answer))).collect()
 }
 
 /// Why the radios of an answer do not hear the message; none where they do.

@@ -1,10 +1,11 @@
 //! Who hears what is sent on a channel, to a talkgroup, or from where a radio stands by.
 
-use guywire_plan::audience::Hearing;
+use guywire_plan::audience::{Audience, Hearing};
 use guywire_plan::language::{channel, radio, talkgroup};
 use guywire_plan::{EntityId, Known, Ref};
 
 use super::Ask;
+use crate::ask::figures::listed;
 use crate::ask::page::Page;
 use crate::audience::{reasons, summary};
 
@@ -20,16 +21,19 @@ pub(super) fn say_of_channel(ask: &Ask<'_>, row: Ref<'_, channel::Table>, page: 
     if audience.total() == 0 && audience.stations.is_empty() {
         return;
     }
-    let stations = match audience.stations.len() {
-        0 => String::new(),
-        1 => "; 1 station".to_owned(),
-        many => format!("; {many} stations"),
-    };
-    page.fact(format!("push to talk reaches {}{stations}", summary(&audience)));
-    let reasons = reasons(ask.view, &audience);
-    for reason in reasons.iter().take(MOST_REASONS) {
-        page.fact(reason.clone());
+    page.fact(format!("push to talk, {}", summary(&audience)));
+    // A line of its own each: a float in an editor is narrow.
+    say_reasons(ask, &audience, page);
+    match audience.stations.len() {
+        0 => {}
+        1 => page.fact("1 station listens"),
+        many => page.fact(format!("{many} stations listen")),
     }
+}
+
+fn say_reasons(ask: &Ask<'_>, audience: &Audience, page: &mut Page) {
+    let reasons = reasons(ask.view, audience);
+    reasons.iter().take(MOST_REASONS).for_each(|reason| page.fact(reason.clone()));
     if reasons.len() > MOST_REASONS {
         page.fact(format!("and {} more reasons", reasons.len() - MOST_REASONS));
     }
@@ -41,15 +45,24 @@ pub(super) fn say_of_talkgroup(ask: &Ask<'_>, page: &mut Page) {
     let channels: Vec<EntityId> =
         ask.sorted(ask.view.referrers::<channel::Table>(row.id())).iter().map(Ref::id).collect();
     let mut told = Vec::new();
+    // Channels on which as many hear it are one line.
+    let mut lines: Vec<(String, Vec<String>)> = Vec::new();
     for channel in channels {
         let Some(Ok(emission)) = ask.view.air(channel).map(|air| air.push_to_talk()) else { continue };
         if told.contains(&emission) || told.len() == MOST_CHANNELS {
             continue;
         }
         told.push(emission);
-        let name = ask.view.name_of(channel).unwrap_or_default();
-        page.fact(format!("called on \"{name}\": {}", summary(&hearing.of(&emission, None))));
+        let name = format!("\"{}\"", ask.view.name_of(channel).unwrap_or_default());
+        let reached = summary(&hearing.of(&emission, None));
+        match lines.iter_mut().find(|(known, _)| *known == reached) {
+            Some((_, names)) => names.push(name),
+            None => lines.push((reached, vec![name])),
+        }
     }
+    lines
+        .into_iter()
+        .for_each(|(reached, names)| page.fact(format!("called on {}, {reached}", listed(&names, MOST_CHANNELS))));
 }
 
 pub(super) fn say_of_radio(ask: &Ask<'_>, page: &mut Page) {
@@ -58,5 +71,6 @@ pub(super) fn say_of_radio(ask: &Ask<'_>, page: &mut Page) {
     let Some(Ok(emission)) = ask.view.air(home).map(|air| air.push_to_talk()) else { return };
     let audience = Hearing::new(ask.view).of(&emission, Some(row.id()));
     let name = ask.view.name_of(home).unwrap_or_default();
-    page.fact(format!("push to talk where it stands by (\"{name}\") reaches {}", summary(&audience)));
+    page.fact(format!("push to talk where it stands by, \"{name}\", {}", summary(&audience)));
+    say_reasons(ask, &audience, page);
 }
