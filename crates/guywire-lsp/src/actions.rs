@@ -17,15 +17,25 @@ pub(crate) struct Wanted {
     pub fixes: bool,
     /// All safe fixes of the file.
     pub fix_all: bool,
+    /// What brings a call to more radios.
+    pub offers: bool,
 }
 
 impl Wanted {
     /// What the context of a request asks for. A client that names no kinds gets all; but to mend a file as a whole takes
-    /// longer than a look at a range, so that is offered only to users who ask, not at each move of the cursor.
+    /// longer than a look at a range, and so does following calls: both are offered only to users who ask, not at each move
+    /// of the cursor.
     pub(crate) fn of(context: &CodeActionContext) -> Self {
         match context.only.as_deref() {
-            Some(only) => Self { fixes: covers(only, &CodeActionKind::QUICKFIX), fix_all: covers(only, &FIX_ALL) },
-            None => Self { fixes: true, fix_all: context.trigger_kind == Some(CodeActionTriggerKind::INVOKED) },
+            Some(only) => Self {
+                fixes: covers(only, &CodeActionKind::QUICKFIX),
+                fix_all: covers(only, &FIX_ALL),
+                offers: covers(only, &CodeActionKind::REFACTOR_REWRITE),
+            },
+            None => {
+                let is_invoked = context.trigger_kind == Some(CodeActionTriggerKind::INVOKED);
+                Self { fixes: true, fix_all: is_invoked, offers: is_invoked }
+            }
         }
     }
 }
@@ -42,6 +52,11 @@ pub(crate) fn actions(asked: &Asked<'_>, range: Range, wanted: Wanted) -> Option
         let mut fixes = engine.fixes(asked.file, asked.bytes(range));
         fixes.extend(engine.waiver_offers(asked.file, asked.bytes(range)));
         actions.extend(fixes.into_iter().filter_map(|fix| convert::action(scene, asked.file, fix, facts)));
+    }
+    // What cannot be told yet is not offered: a fix is not held up for it.
+    if wanted.offers && engine.values_are_settled() {
+        let offers = engine.audience_offers(asked.file, asked.bytes(range));
+        actions.extend(offers.into_iter().filter_map(|offer| convert::offer(scene, offer, facts)));
     }
     // To mend takes a copy of the workspace, so not where it is known that there is nothing to mend.
     let whole = 0..asked.document.len();
@@ -75,6 +90,11 @@ mod tests {
     fn kinds_of_action_are_a_hierarchy() {
         assert_eq!(only(&[""]), (true, true));
         assert_eq!(only(&["refactor", "quickfix"]), (true, false));
+        let offers = |kind| {
+            let only = Some(vec![CodeActionKind::from(kind)]);
+            Wanted::of(&CodeActionContext { only, ..CodeActionContext::default() }).offers
+        };
+        assert!(offers("") && offers("refactor") && offers("refactor.rewrite") && !offers("refactor.extract"));
         for kind in ["source", "source.fixAll", "source.fixAll.guywire"] {
             assert_eq!(only(&[kind]), (false, true), "{kind}");
         }

@@ -328,7 +328,7 @@ fn capabilities(facts: &Facts) -> ServerCapabilities {
         WorkspaceFoldersServerCapabilities { supported: Some(true), change_notifications: Some(OneOf::Left(true)) };
     let actions = if facts.action_literals {
         CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, FIX_ALL]),
+            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, CodeActionKind::REFACTOR_REWRITE, FIX_ALL]),
             ..CodeActionOptions::default()
         })
     } else {

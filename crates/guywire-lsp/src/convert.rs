@@ -143,6 +143,16 @@ pub(crate) fn action(texts: &impl Texts, file: FileId, fix: OfferedFix, facts: &
     })
 }
 
+/// What brings a call to more radios, as a code action; none where a file is gone or has no address.
+pub(crate) fn offer(texts: &impl Texts, offer: guywire_workspace::Offer, facts: &Facts) -> Option<CodeAction> {
+    Some(CodeAction {
+        title: offer.title,
+        kind: Some(CodeActionKind::REFACTOR_REWRITE),
+        edit: Some(workspace_edit(texts, offer.edits, facts)?),
+        ..CodeAction::default()
+    })
+}
+
 /// All safe fixes of a file as one code action; none where the file is gone or has no address.
 pub(crate) fn fix_all(texts: &impl Texts, edit: guywire_workspace::TextEdit, facts: &Facts) -> Option<CodeAction> {
     Some(CodeAction {

@@ -7,7 +7,7 @@ use std::sync::atomic::AtomicBool;
 use guywire_text::{Document, FileId};
 use guywire_workspace::{
     Address, Applied, Budget, Change, Completions, Definition, FileBytes, FileFindings, FileLink, Fold, FoundName,
-    Highlight, Hover, InlayHint, Lens, MatrixError, OfferedFix, OutlineItem, PlanMatrix, Progress, Renamable,
+    Highlight, Hover, InlayHint, Lens, MatrixError, Offer, OfferedFix, OutlineItem, PlanMatrix, Progress, Renamable,
     RenameRefusal, TextEdit, Workspace,
 };
 
@@ -27,6 +27,9 @@ pub(crate) trait Engine {
     fn fix_all(&self, file: FileId) -> Option<TextEdit>;
     fn hover(&self, file: FileId, byte: usize) -> Option<Hover>;
     fn waiver_offers(&self, _file: FileId, _bytes: Range<usize>) -> Vec<OfferedFix> {
+        Vec::new()
+    }
+    fn audience_offers(&self, _file: FileId, _bytes: Range<usize>) -> Vec<Offer> {
         Vec::new()
     }
     fn complete(&self, _file: FileId, _byte: usize, _typed: Option<char>) -> Completions {
@@ -89,6 +92,10 @@ pub(crate) trait Engine {
 impl Engine for Workspace {
     fn waiver_offers(&self, file: FileId, bytes: Range<usize>) -> Vec<OfferedFix> {
         self.waiver_offers(file, bytes)
+    }
+
+    fn audience_offers(&self, file: FileId, bytes: Range<usize>) -> Vec<Offer> {
+        self.audience_offers(file, &bytes)
     }
 
     fn apply(&mut self, change: Change) -> Applied {

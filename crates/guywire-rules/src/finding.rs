@@ -233,7 +233,7 @@ impl Reported<'_> {
 }
 
 /// A text as a TOML string.
-pub(crate) fn toml_string(text: &str) -> String {
+pub fn toml_string(text: &str) -> String {
     let mut written = String::with_capacity(text.len() + 2);
     written.push('"');
     for letter in text.chars() {

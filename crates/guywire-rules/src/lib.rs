@@ -31,7 +31,7 @@ mod waiver;
 mod zone;
 
 pub use catalog::{CATALOG, find};
-pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Fnv, Level, Reported, RuleId, Safety, Sink};
+pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Fnv, Level, Reported, RuleId, Safety, Sink, toml_string};
 pub use nearest::nearest;
 pub use page::{Example, Page};
 pub use rule::{

@@ -31,7 +31,7 @@ pub use answer::{
 };
 pub use ask::{
     Definition, DefinitionTarget, FileBytes, FileLink, Fold, FoldKind, FoundName, Highlight, InlayHint, ItemKind, Lens,
-    MOST_FOUND, OutlineItem, Renamable, RenameRefusal,
+    MOST_FOUND, Offer, OutlineItem, Renamable, RenameRefusal,
 };
 pub use audience::{Asked, AudienceError, Heard, Matrix, MatrixError, PlanMatrix, Receiver, Sender, Transmission};
 pub use change::{Address, Applied, Change, Splice};

@@ -67,6 +67,35 @@ fn the_matrix_is_of_the_text_that_is_open_and_has_reasons() {
     assert!(group.as_str().is_some_and(|why| why.contains("\"Berths\" (1201)")), "{answer}");
 }
 
+/// What brings a call to more radios is offered as a rewrite to users who ask, each as an edit.
+#[test]
+fn a_channel_that_is_missed_by_its_tone_is_offered_the_repeaters() {
+    let channel = |name: &str, more: &str| {
+        let head = format!("[[channel]]\nname = \"{name}\"\nsends = \"analog\"\nrepeater = \"mast\"\n{more}\n");
+        let zone = format!("[[zone]]\nname = \"{name}\"\nchannels = [\"{name}\"]\n\n");
+        format!("{head}{zone}[[radio]]\nid = 210{}\nalias = \"{name} 1\"\nzones = [\"{name}\"]\n\n", name.len())
+    };
+    let repeater = "[[repeater]]\nname = \"mast\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\nmode = \"analog\"\noutput_tone = \"CTCSS 151.4\"\n\n";
+    let text =
+        format!("[plan]\n\n{repeater}{}{}", channel("Quay", ""), channel("Slips", "rx_tone = \"CTCSS 100.0\"\n"));
+    let mut client = client_that(pulling(), &text, GROUPS_TEXT);
+    client.open(HARBOR, 1, &text);
+    // It is answered once the values are computed.
+    audience(&mut client, HARBOR);
+    let before = text.split("[[channel]]").next().unwrap_or_default();
+    let at = before.matches('\n').count();
+    let place = json!({ "start": { "line": at, "character": 3 }, "end": { "line": at, "character": 3 } });
+    let offered = client.actions_only(HARBOR, place.clone(), json!(["refactor.rewrite"]));
+    assert_eq!(
+        offered[0]["title"],
+        "Take the tone of \"Slips\" from repeater \"mast\": 1 more radio hears \"Quay\" (touches 1 radio)",
+        "{offered}"
+    );
+    assert_eq!(offered[0]["kind"], "refactor.rewrite");
+    assert_eq!(offered[0]["edit"]["documentChanges"][0]["edits"][0]["newText"], "");
+    assert_eq!(client.actions_only(HARBOR, place, json!(["quickfix"])), json!([]));
+}
+
 #[test]
 fn a_part_shows_what_the_plans_that_see_it_send() {
     let mut client = client_that(pulling(), &crew(), GROUPS_TEXT);

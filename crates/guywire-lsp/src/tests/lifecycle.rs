@@ -21,7 +21,10 @@ fn says_what_it_can_do() {
     assert_eq!(can["positionEncoding"], "utf-16");
     assert_eq!(can["textDocumentSync"], json!({ "openClose": true, "change": 2, "save": { "includeText": false } }));
     assert_eq!(can["hoverProvider"], true);
-    assert_eq!(can["codeActionProvider"], json!({ "codeActionKinds": ["quickfix", "source.fixAll.guywire"] }));
+    assert_eq!(
+        can["codeActionProvider"],
+        json!({ "codeActionKinds": ["quickfix", "refactor.rewrite", "source.fixAll.guywire"] })
+    );
     assert_eq!(can["workspace"]["workspaceFolders"], json!({ "supported": true, "changeNotifications": true }));
 }
 

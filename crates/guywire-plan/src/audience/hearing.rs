@@ -1,10 +1,11 @@
 //! Who hears a transmission, over all radios of all plans.
 
+use std::borrow::Cow;
 use std::cell::{OnceCell, RefCell};
 use std::ops::ControlFlow;
 use std::rc::Rc;
 
-use guywire_radio::Hertz;
+use guywire_radio::{Hertz, Tone};
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
@@ -12,7 +13,7 @@ use smallvec::SmallVec;
 use super::path::{blocks, tolerance};
 use super::post::keys_for;
 use super::receive::ANALOG_TOLERANCE;
-use super::{Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
+use super::{Air, Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::language::{channel, radio, scan_list, station, talkgroup, zone};
@@ -94,6 +95,56 @@ pub struct Hearing<'v> {
     fleets: RefCell<FxHashMap<FileId, Rc<Fleet>>>,
 }
 
+/// What would be otherwise, for those who ask what an edit does.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Suppose {
+    /// Nothing.
+    Nothing,
+    /// Some channels are so too.
+    Channels(Vec<EntityId>, Supposed),
+    /// With the knob on one of the first, the second is scanned too.
+    Scanned(Vec<EntityId>, EntityId),
+}
+
+/// What a channel would be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Supposed {
+    /// Its receive group has this talkgroup too.
+    Listens(i64),
+    /// It has this color code.
+    ColorCode(i64),
+    /// It is on this slot.
+    Slot(i64),
+    /// It sends this tone.
+    Sends(Tone),
+    /// It waits for this tone.
+    WaitsFor(Tone),
+}
+
+impl Suppose {
+    /// A channel as it would be.
+    pub fn air<'a>(&self, channel: EntityId, air: &'a Air) -> Cow<'a, Air> {
+        let Suppose::Channels(channels, supposed) = self else { return Cow::Borrowed(air) };
+        if !channels.contains(&channel) {
+            return Cow::Borrowed(air);
+        }
+        let mut air = air.clone();
+        match supposed {
+            Supposed::Listens(group) => {
+                let mut groups = air.groups.value().map(|groups| groups.to_vec()).unwrap_or_default();
+                groups.push(*group);
+                groups.sort_unstable();
+                air.groups = Known::Is(groups.into());
+            }
+            Supposed::ColorCode(code) => air.color_code = Known::Is(*code),
+            Supposed::Slot(slot) => air.slot = Known::Is(*slot),
+            Supposed::Sends(tone) => air.tx_tone = Known::Is(*tone),
+            Supposed::WaitsFor(tone) => air.rx_tone = Known::Is(*tone),
+        }
+        Cow::Owned(air)
+    }
+}
+
 /// The best that a class has come to so far.
 #[derive(Clone, Copy)]
 struct Best {
@@ -141,15 +192,20 @@ impl<'v> Hearing<'v> {
 
     /// As [`Hearing::of`], without asking the stations: for those who follow thousands of transmissions.
     pub fn of_radios(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
+        self.supposing(emission, sender, &Suppose::Nothing)
+    }
+
+    /// As [`Hearing::of_radios`], if something were otherwise on the side of those who listen.
+    pub fn supposing(&self, emission: &Emission, sender: Option<EntityId>, suppose: &Suppose) -> Audience {
         let rays = self.view.rays(emission);
         let mut best: FxHashMap<(FileId, usize, bool), Best> = FxHashMap::default();
         let unit = called_unit(emission);
         for ray in &rays.rays {
-            self.each_position(ray.emission.carrier, |plan, number, class, channel, role| {
-                let Some(air) = self.at(plan).air(channel) else { return };
+            self.each_position(ray.emission.carrier, suppose, |plan, number, class, channel, role| {
+                let Some(air) = self.at(plan).air(channel).map(|air| suppose.air(channel, air)) else { return };
                 // Radios that are called and those that are not are told apart.
                 for is_called in if unit.is_some() { &[false, true][..] } else { &[false][..] } {
-                    let outcome = receive(&ray.emission, air, &class.post.gear, *is_called);
+                    let outcome = receive(&ray.emission, &air, &class.post.gear, *is_called);
                     if outcome == Outcome::No(Reason::Frequency) {
                         continue;
                     }
@@ -160,7 +216,7 @@ impl<'v> Hearing<'v> {
         }
         for refused in &rays.refused {
             let Known::Is(output) = refused.output else { continue };
-            self.each_position(output, |plan, number, _, channel, role| {
+            self.each_position(output, suppose, |plan, number, _, channel, role| {
                 let Some(air) = self.at(plan).air(channel) else { return };
                 if !matches!(air.rx, Known::Is(rx) if rx.spacing(output) <= tolerance(emission.mode())) {
                     return;
@@ -176,7 +232,12 @@ impl<'v> Hearing<'v> {
     }
 
     /// Every position of a radio that receives near a frequency.
-    fn each_position(&self, carrier: Hertz, mut visit: impl FnMut(FileId, usize, &Class, EntityId, Role)) {
+    fn each_position(
+        &self,
+        carrier: Hertz,
+        suppose: &Suppose,
+        mut visit: impl FnMut(FileId, usize, &Class, EntityId, Role),
+    ) {
         for block in blocks(carrier, ANALOG_TOLERANCE) {
             for channel in self.view.alike(Bucket::Receives(block)) {
                 let Some(file) = self.view.file_of(channel) else { continue };
@@ -184,6 +245,9 @@ impl<'v> Hearing<'v> {
                     let fleet = self.fleet(plan);
                     for (class, role) in fleet.roles(self.at(plan)).get(&channel).into_iter().flatten() {
                         visit(plan, *class, &fleet.classes[*class], channel, *role);
+                    }
+                    for number in fleet.supposed_to_scan(channel, suppose) {
+                        visit(plan, number, &fleet.classes[number], channel, Role::Scans);
                     }
                 }
             }
@@ -303,6 +367,19 @@ fn fleet(view: View<'_>) -> Fleet {
 impl Fleet {
     fn roles(&self, view: View<'_>) -> &Roles {
         self.roles.get_or_init(|| roles(view, &self.classes))
+    }
+
+    /// The classes that would scan a channel too.
+    fn supposed_to_scan(&self, channel: EntityId, suppose: &Suppose) -> Vec<usize> {
+        let Suppose::Scanned(homes, member) = suppose else { return Vec::new() };
+        if *member != channel {
+            return Vec::new();
+        }
+        let scans = |post: &Post| {
+            let is_used = !matches!(post.status, Known::Is(Status::Away | Status::Spare));
+            is_used && matches!(post.stands_by, Known::Is(home) if home != channel && homes.contains(&home))
+        };
+        (0..self.classes.len()).filter(|number| scans(&self.classes[*number].post)).collect()
     }
 }
 

@@ -22,7 +22,7 @@ mod words;
 pub(crate) use air::air;
 pub use air::{Air, Algorithm, Key, Listens, Material, Mode};
 pub use emission::{Digital, Emission, Payload, Signal, Sync, Unsent};
-pub use hearing::{Audience, Class, ClassAnswer, Hearing, Listener};
+pub use hearing::{Audience, Class, ClassAnswer, Hearing, Listener, Suppose, Supposed};
 pub use path::{Leg, Ray, Rays, Refusal, WhyNotRepeated};
 pub use post::{Ear, Gear, Post, Role, Status};
 pub(crate) use post::{ear, home, post};
