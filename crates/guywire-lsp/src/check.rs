@@ -37,7 +37,7 @@ impl<E: Engine> Worker<E> {
         self.publish(ready);
         let left = self.open_only && self.open_is_settled();
         self.note(progress, left);
-        left || (self.settled && self.unsent.is_empty())
+        left || (self.settled && self.unsent.is_empty() && progress.unwatched == 0)
     }
 
     /// A check failed: once for each change all is read anew; should that not help, the next change is waited for.

@@ -13,7 +13,7 @@ use crate::audience::{self, Air, Ear, Post, Relay, Status};
 use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
-use crate::fact::{Bucket, Reads, Recorder, Space, What};
+use crate::fact::{Bucket, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
 use crate::language::{channel, profile, radio, repeater, site, station, talkgroup, zone};
 use crate::mast::{self, Mast};
@@ -111,12 +111,11 @@ impl Derived {
     }
 }
 
-/// Computes a value as it is now, and what it read. Only derived nodes have one.
-pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
+/// Computes a value as it is now, with a recorder of its own. Only derived nodes have one.
+pub fn compute(db: &Db, key: NodeKey, recorder: &Recorder) -> Option<Value> {
     let entity = key.entity?;
-    let recorder = Recorder::new(Some(entity));
-    let view = View::new(db, key.viewer, &recorder);
-    let value = match key.what {
+    let view = View::new(db, key.viewer, recorder);
+    Some(match key.what {
         What::Service => Value::Service(service(view, view.get(entity)?).map(Arc::new)),
         What::ProfileModels => Value::Models(models(profile_models(view, view.get(entity)?))),
         What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
@@ -131,15 +130,13 @@ pub fn compute(db: &Db, key: NodeKey) -> Option<(Value, Reads)> {
         What::UnitIds => Value::UnitIds(unit_ids(view, view.get(entity)?).into()),
         What::Marks => Value::Marks(marks(view, entity).into()),
         What::Cell => return None,
-    };
-    Some((value, recorder.finish()))
+    })
 }
 
 /// Keeps a computed value, and marks those who read the one before where it differs.
-pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value, reads: Reads) {
+pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value) {
     let key = graph.key(node);
     let Some(entity) = key.entity else { return };
-    graph.set_reads(node, reads);
     let place = (key.what, key.viewer, entity);
     if db.derived.values.get(&place) == Some(&value) {
         return;
@@ -191,8 +188,10 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
         Some(Value::Ear(ear)) => match ear.rx {
             Known::Is(rx) => {
                 let block = Bucket::block(rx);
-                let keys = ear.keys.iter().map(|key| Bucket::Hears(block, *key));
-                keys.chain([Bucket::Listens(block)]).collect()
+                let hears = ear.keys.iter().map(|key| Bucket::Hears(block, *key));
+                let stood_by = if ear.is_stood_by() { &ear.keys[..] } else { &[] };
+                let attends = stood_by.iter().map(|key| Bucket::Attends(block, *key));
+                hears.chain(attends).chain([Bucket::Listens(block)]).collect()
             }
             Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
             Known::Absent => SmallVec::new(),
@@ -476,9 +475,10 @@ pub fn settle(db: &mut Db) {
             }
         }
         for key in keys {
-            let Some((value, reads)) = compute(db, key) else { continue };
-            let node = graph.add(key);
-            keep(db, &mut graph, node, value, reads);
+            let Some(value) = compute(db, key, &Recorder::silent_about(key.entity)) else { continue };
+            let file = key.entity.and_then(|id| db.entity(id)).map_or(key.viewer, |entity| entity.file);
+            let node = graph.add(key, file);
+            keep(db, &mut graph, node, value);
         }
     }
 }

@@ -68,6 +68,8 @@ pub enum Bucket {
     Listens(i64),
     /// Of those, the ones that could hear what has this key (see [`crate::audience::Ear`]).
     Hears(i64, u8),
+    /// Of those, the ones that some radio stands by on.
+    Attends(i64, u8),
     /// Channels of every plan that some radio listens to and whose frequency cannot be read.
     ListensUnread,
     /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].
@@ -326,6 +328,11 @@ impl Recorder {
         Self { is_silent: true, ..Self::default() }
     }
 
+    /// For one computation about an entity, or about none, in a state that does not change: nothing is recorded.
+    pub fn silent_about(own: Option<EntityId>) -> Self {
+        Self { own, is_silent: true, ..Self::default() }
+    }
+
     pub(crate) fn keys(&self, entity: EntityId, keys: FieldSet) {
         if self.is_silent {
             return;
@@ -434,6 +441,11 @@ pub struct Changes {
 }
 
 impl Changes {
+    /// Whether nothing changed.
+    pub fn is_empty(&self) -> bool {
+        self.facts.is_empty() && self.added.is_empty() && self.removed.is_empty() && self.rescoped.is_empty()
+    }
+
     pub(crate) fn fact(&mut self, fact: Fact) {
         self.facts.push(Read { fact, keys: FieldSet::ALL });
     }

@@ -1,5 +1,7 @@
 //! Which computation read what. Hand-kept: a computation is a node; a fact knows the nodes that read it.
 
+use std::collections::hash_map::Entry;
+
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
@@ -38,6 +40,8 @@ struct FactId(u32);
 #[derive(Debug)]
 struct Node {
     key: NodeKey,
+    /// The file that holds what it is about.
+    file: FileId,
     live: bool,
     dirty: bool,
     reads: Kept,
@@ -216,6 +220,10 @@ pub struct Graph {
     of_file: FxHashMap<FileId, NodeId>,
     facts: Facts,
     dirty: [Vec<NodeId>; What::DERIVED.len() + 1],
+    /// How many cells about something in a file are out of date, where any is.
+    unsettled: FxHashMap<FileId, u32>,
+    /// How often a node went out of date.
+    marks: u64,
     /// For tests of the engine: a kind of fact that is forgotten.
     forget: Option<fn(&Fact) -> bool>,
 }
@@ -240,6 +248,11 @@ impl Graph {
         Reads { own: kept.own, other: entities.chain(others).collect() }
     }
 
+    /// Whether a node is there.
+    pub fn is_live(&self, node: NodeId) -> bool {
+        self.nodes[node.0 as usize].live
+    }
+
     /// Whether a node is out of date.
     pub fn is_dirty(&self, node: NodeId) -> bool {
         self.nodes[node.0 as usize].dirty
@@ -258,12 +271,12 @@ impl Graph {
         self.of_entity.get(entity.slot as usize).map_or(&[], |nodes| nodes)
     }
 
-    /// Adds a node, out of date; nothing where it is there already.
-    pub fn add(&mut self, key: NodeKey) -> NodeId {
+    /// Adds a node about something in a file, out of date; nothing where it is there already.
+    pub fn add(&mut self, key: NodeKey, file: FileId) -> NodeId {
         if let Some(node) = self.find(key) {
             return node;
         }
-        let node = Node { key, live: true, dirty: false, reads: Kept::default() };
+        let node = Node { key, file, live: true, dirty: false, reads: Kept::default() };
         let id = match self.free.pop() {
             Some(id) => {
                 self.nodes[id.0 as usize] = node;
@@ -341,6 +354,10 @@ impl Graph {
         let held = &mut self.nodes[node.0 as usize];
         if !held.dirty && held.live {
             held.dirty = true;
+            self.marks += 1;
+            if held.key.what == What::Cell {
+                *self.unsettled.entry(held.file).or_default() += 1;
+            }
             self.dirty[held.key.what as usize].push(node);
         }
     }
@@ -397,6 +414,14 @@ impl Graph {
         taken.retain(|node| {
             let held = &mut self.nodes[node.0 as usize];
             held.dirty = false;
+            if what == What::Cell
+                && let Entry::Occupied(mut count) = self.unsettled.entry(held.file)
+            {
+                *count.get_mut() -= 1;
+                if *count.get() == 0 {
+                    count.remove();
+                }
+            }
             if !held.live {
                 self.free.push(*node);
             }
@@ -405,10 +430,11 @@ impl Graph {
         taken
     }
 
-    /// Puts the out-of-date nodes for which `first` holds where they are drained first.
-    pub fn put_first(&mut self, what: What, first: impl Fn(NodeKey) -> bool) {
+    /// Puts the out-of-date nodes about something in files for which `first` holds where they are drained first.
+    pub fn put_first(&mut self, what: What, first: impl Fn(FileId) -> bool) {
         let queue = std::mem::take(&mut self.dirty[what as usize]);
-        let (first, rest): (Vec<_>, Vec<_>) = queue.into_iter().partition(|node| first(self.key(*node)));
+        let (first, rest): (Vec<_>, Vec<_>) =
+            queue.into_iter().partition(|node| first(self.nodes[node.0 as usize].file));
         self.dirty[what as usize] = rest;
         self.dirty[what as usize].extend(first);
     }
@@ -418,9 +444,14 @@ impl Graph {
         self.dirty[what as usize].len()
     }
 
-    /// The out-of-date nodes of a kind.
-    pub fn dirty(&self, what: What) -> impl Iterator<Item = NodeId> + '_ {
-        self.dirty[what as usize].iter().copied().filter(|node| self.nodes[node.0 as usize].live)
+    /// How often a node went out of date: the order of the queues stands as long as none does.
+    pub fn marks(&self) -> u64 {
+        self.marks
+    }
+
+    /// Whether a cell about something in a file is out of date.
+    pub fn is_unsettled(&self, file: FileId) -> bool {
+        self.unsettled.contains_key(&file)
     }
 
     /// Every node of a kind.

@@ -22,6 +22,10 @@ use jiff::civil::date;
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
 
+/// As in the program itself.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> Outcome<()> {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
     let size = words.first().and_then(|word| Size::of(word)).unwrap_or(Size::S);

@@ -29,6 +29,10 @@ const TYPED: [(&str, &str); 8] = [
     ("a number that is usual", "[[channel]]\nname = \"x\"\ntime_out_s = "),
 ];
 
+/// As in the program itself.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> Outcome<()> {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
     let size = words.first().map_or(Some(Size::S), |word| Size::of(word)).ok_or("a size is s, l or w")?;

@@ -33,6 +33,10 @@ const OPEN: usize = 16;
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
 
+/// As in the program itself.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> Outcome<()> {
     let wanted = Wanted::read(std::env::args().skip(1))?;
     if wanted.processes > 1 {

@@ -61,6 +61,29 @@ struct Kept {
     files: Vec<FileId>,
 }
 
+/// Whether it is noted what computations read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Mode {
+    Watched,
+    /// Faster and smaller, for a state that will not change.
+    Unwatched,
+    /// As fast, to be done again and watched when there is time.
+    Later,
+}
+
+impl Mode {
+    fn recorder(self, key: NodeKey) -> Recorder {
+        match self {
+            Mode::Watched => Recorder::new(key.entity),
+            Mode::Unwatched | Mode::Later => Recorder::silent_about(key.entity),
+        }
+    }
+
+    fn reads(self, recorder: Recorder) -> Option<Reads> {
+        (self == Mode::Watched).then(|| recorder.finish())
+    }
+}
+
 /// Computations and what came of them.
 pub(crate) struct Engine {
     pub db: Db,
@@ -75,6 +98,15 @@ pub(crate) struct Engine {
     by_file: FxHashMap<FileId, FxHashSet<NodeId>>,
     /// Counts every change of a text or a finding: what was shown before the last one may be out of date.
     pub ticks: u64,
+    /// How often a node had gone out of date when the cells to be judged first were put first.
+    ordered: Option<u64>,
+    /// Nothing has changed since cells were first judged: the first findings are wanted soon, and what the cells read is not
+    /// wanted before a change.
+    is_cold: bool,
+    /// Cells that were judged and not watched, to be judged again when there is time.
+    later: Vec<NodeId>,
+    /// Something was computed and not watched: what it read is not known.
+    unwatched: bool,
     /// Files whose findings may have changed.
     pub touched: FxHashSet<FileId>,
     /// The facts that were said to have changed.
@@ -93,6 +125,10 @@ impl Engine {
             cells: FxHashMap::default(),
             by_file: FxHashMap::default(),
             ticks: 0,
+            ordered: None,
+            is_cold: true,
+            later: Vec::new(),
+            unwatched: false,
             touched: FxHashSet::default(),
             #[cfg(test)]
             heard: Vec::new(),
@@ -102,6 +138,9 @@ impl Engine {
     /// Takes in what changed in the database: nodes come and go, and those that read what changed are out of date.
     pub fn take(&mut self, changes: &Changes) {
         self.ticks += 1;
+        if !changes.is_empty() {
+            self.forget_the_unwatched();
+        }
         for id in &changes.removed {
             self.remove_nodes_of(*id);
         }
@@ -117,7 +156,7 @@ impl Engine {
     /// Sees that the text of a file is judged.
     pub fn watch_text(&mut self, file: FileId) {
         if self.db.is_read(file) {
-            self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: None });
+            self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: None }, file);
         }
     }
 
@@ -146,17 +185,17 @@ impl Engine {
         }
         // A service is the same to every plan that names it.
         if self.db.entity(id).is_some_and(|entity| entity.kind == Kind::Regime) {
-            self.graph.add(NodeKey { what: What::Service, viewer: file, entity: Some(id) });
+            self.graph.add(NodeKey { what: What::Service, viewer: file, entity: Some(id) }, file);
         }
-        self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: Some(id) });
+        self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: Some(id) }, file);
     }
 
     fn add_nodes(&mut self, id: EntityId, viewer: FileId) {
-        let Some(kind) = self.db.entity(id).map(|entity| entity.kind) else { return };
+        let Some((kind, file)) = self.db.entity(id).map(|entity| (entity.kind, entity.file)) else { return };
         for what in What::of(kind) {
-            self.graph.add(NodeKey { what: *what, viewer, entity: Some(id) });
+            self.graph.add(NodeKey { what: *what, viewer, entity: Some(id) }, file);
         }
-        self.graph.add(NodeKey { what: What::Cell, viewer, entity: Some(id) });
+        self.graph.add(NodeKey { what: What::Cell, viewer, entity: Some(id) }, file);
     }
 
     /// What these files see has changed: their nodes are made anew.
@@ -190,8 +229,10 @@ impl Engine {
     /// Computes a slice of what is out of date: computed values in order of stratum, then cells.
     pub fn settle(&mut self, budget: Budget, stop: &AtomicBool, first: impl Fn(FileId) -> bool) -> Progress {
         let began = Instant::now();
+        let mode = if budget == Budget::Once { Mode::Unwatched } else { Mode::Watched };
+        let was_settled = self.progress().settled;
         let out_of_time = |done: bool| match budget {
-            Budget::All => false,
+            Budget::All | Budget::Once => false,
             Budget::For(most) => done && began.elapsed() >= most,
         };
         for what in What::DERIVED {
@@ -199,30 +240,47 @@ impl Engine {
                 if stop.load(Ordering::Relaxed) || out_of_time(true) {
                     return self.progress();
                 }
-                self.settle_derived(what);
+                self.settle_derived(what, mode);
             }
         }
-        if self.graph.dirty_count(What::Cell) > SLICE {
-            let db = &self.db;
-            self.graph.put_first(What::Cell, |key| {
-                let file = key.entity.and_then(|id| db.entity(id)).map_or(key.viewer, |entity| entity.file);
-                first(file)
-            });
+        if self.graph.dirty_count(What::Cell) > SLICE && self.ordered != Some(self.graph.marks()) {
+            self.graph.put_first(What::Cell, first);
+            self.ordered = Some(self.graph.marks());
         }
         while self.graph.dirty_count(What::Cell) > 0 {
             if stop.load(Ordering::Relaxed) || out_of_time(true) {
                 return self.progress();
             }
-            self.settle_cells();
+            self.settle_cells(if budget.is_slice() && self.is_cold { Mode::Later } else { mode });
         }
-        self.progress()
+        // What is found is to be seen before this goes on.
+        let is_time = mode == Mode::Watched && (was_settled || !budget.is_slice());
+        while is_time && !self.later.is_empty() {
+            if stop.load(Ordering::Relaxed) || out_of_time(true) {
+                break;
+            }
+            self.watch_later();
+        }
+        let progress = self.progress();
+        self.is_cold &= !progress.settled || progress.unwatched > 0;
+        progress
+    }
+
+    /// Judges some cells once more, to know what they read.
+    fn watch_later(&mut self) {
+        let from = self.later.len().saturating_sub(WIDE_SLICE);
+        let nodes = self.later.split_off(from);
+        let is_cell = |node: &NodeId| self.graph.is_live(*node) && self.graph.key(*node).what == What::Cell;
+        let nodes: Vec<NodeId> =
+            nodes.into_iter().filter(|node| is_cell(node) && !self.graph.is_dirty(*node)).collect();
+        self.judge_all(nodes, Mode::Watched);
     }
 
     /// Computes the values that are out of date, and no cell.
     pub fn settle_values(&mut self) {
         for what in What::DERIVED {
             while self.graph.dirty_count(what) > 0 {
-                self.settle_derived(what);
+                self.settle_derived(what, Mode::Unwatched);
             }
         }
     }
@@ -230,7 +288,7 @@ impl Engine {
     fn progress(&self) -> Progress {
         let remaining: usize =
             What::DERIVED.iter().chain(&[What::Cell]).map(|what| self.graph.dirty_count(*what)).sum();
-        Progress { settled: remaining == 0, remaining }
+        Progress { settled: remaining == 0, remaining, unwatched: self.later.len() }
     }
 
     /// Whether all computed values are up to date. Until they are, it is not known which cells are not.
@@ -238,38 +296,59 @@ impl Engine {
         What::DERIVED.iter().all(|what| self.graph.dirty_count(*what) == 0)
     }
 
-    fn settle_derived(&mut self, what: What) {
+    fn settle_derived(&mut self, what: What, mode: Mode) {
         let many = self.graph.dirty_count(what) >= MANY;
         let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });
         let db = &self.db;
         let graph = &self.graph;
-        let one = |node: &NodeId| derived::compute(db, graph.key(*node)).map(|(value, reads)| (*node, value, reads));
+        let one = |node: &NodeId| {
+            let recorder = mode.recorder(graph.key(*node));
+            derived::compute(db, graph.key(*node), &recorder).map(|value| (*node, value, mode.reads(recorder)))
+        };
         let computed: Vec<_> =
             if many { nodes.par_iter().filter_map(one).collect() } else { nodes.iter().filter_map(one).collect() };
         for (node, value, reads) in computed {
-            derived::keep(&mut self.db, &mut self.graph, node, value, reads);
+            self.remember(node, reads);
+            derived::keep(&mut self.db, &mut self.graph, node, value);
         }
+        self.unwatched |= mode == Mode::Unwatched;
     }
 
-    fn settle_cells(&mut self) {
+    fn settle_cells(&mut self, mode: Mode) {
         let many = self.graph.dirty_count(What::Cell) >= MANY;
         let nodes = self.graph.drain(What::Cell, if many { WIDE_SLICE } else { SLICE });
+        if mode == Mode::Later {
+            self.later.extend_from_slice(&nodes);
+        }
+        self.judge_all(nodes, mode);
+    }
+
+    fn judge_all(&mut self, nodes: Vec<NodeId>, mode: Mode) {
+        let many = nodes.len() >= MANY;
         let engine = &*self;
         let one = |node: &NodeId| {
-            let (findings, reads) = engine.judge(engine.graph.key(*node), None);
-            (*node, findings, reads)
+            let key = engine.graph.key(*node);
+            let recorder = mode.recorder(key);
+            (*node, engine.judge(key, &recorder, None), mode.reads(recorder))
         };
         let judged: Vec<_> = if many { nodes.par_iter().map(one).collect() } else { nodes.iter().map(one).collect() };
         for (node, findings, reads) in judged {
-            self.graph.set_reads(node, reads);
+            self.remember(node, reads);
             self.keep_findings(node, findings);
+        }
+        self.unwatched |= mode == Mode::Unwatched;
+    }
+
+    /// Notes what a computation read, where it was watched.
+    fn remember(&mut self, node: NodeId, reads: Option<Reads>) {
+        if let Some(reads) = reads {
+            self.graph.set_reads(node, reads);
         }
     }
 
     /// Runs the rules of one cell; with `fixes`, collects them too (by the number of their finding).
-    pub fn judge(&self, key: NodeKey, mut fixes: Option<&mut Vec<(usize, Fix)>>) -> (Vec<Finding>, Reads) {
-        let recorder = Recorder::new(key.entity);
-        let view = View::new(&self.db, key.viewer, &recorder);
+    pub fn judge(&self, key: NodeKey, recorder: &Recorder, mut fixes: Option<&mut Vec<(usize, Fix)>>) -> Vec<Finding> {
+        let view = View::new(&self.db, key.viewer, recorder);
         let mut findings = Vec::new();
         match key.entity {
             // A sheet that no plan names any more is judged by nothing.
@@ -280,7 +359,7 @@ impl Engine {
                 }
             }
             Some(id) => {
-                let Some(entity) = self.db.entity(id) else { return (findings, recorder.finish()) };
+                let Some(entity) = self.db.entity(id) else { return findings };
                 let (own, plan) = (entity.file == key.viewer, self.db.is_plan(key.viewer));
                 for rule in self.dispatch.for_kind(entity.kind) {
                     let runs = match self.dispatch.rule(rule).about().judged {
@@ -293,7 +372,7 @@ impl Engine {
                 }
             }
         }
-        (findings, recorder.finish())
+        findings
     }
 
     fn run<'v>(
@@ -371,15 +450,9 @@ impl Engine {
         }
     }
 
-    /// Whether a cell about a file's tables is out of date.
-    pub fn unsettled_files(&self) -> FxHashSet<FileId> {
-        self.graph
-            .dirty(What::Cell)
-            .map(|node| {
-                let key = self.graph.key(node);
-                key.entity.and_then(|id| self.db.entity(id)).map_or(key.viewer, |entity| entity.file)
-            })
-            .collect()
+    /// Other files are to be judged first from now on.
+    pub fn reorder(&mut self) {
+        self.ordered = None;
     }
 
     /// Wakes the rules that are off by default and that some settings turn on; the others of them sleep.
@@ -394,8 +467,28 @@ impl Engine {
         }
     }
 
+    /// Something changes: what was computed and not watched may have read it.
+    fn forget_the_unwatched(&mut self) {
+        if std::mem::take(&mut self.unwatched) {
+            self.mark_all();
+        }
+        let later = std::mem::take(&mut self.later);
+        self.is_cold &= later.is_empty();
+        later.into_iter().for_each(|node| self.graph.mark(node));
+    }
+
+    /// Makes everything out of date: it is not known what read what changed.
+    fn mark_all(&mut self) {
+        for what in What::DERIVED {
+            let nodes: Vec<NodeId> = self.graph.nodes(what).collect();
+            nodes.into_iter().for_each(|node| self.graph.mark(node));
+        }
+        self.mark_all_cells();
+    }
+
     /// Makes every cell out of date: settings that rules read have changed.
     pub fn mark_all_cells(&mut self) {
+        self.later.clear();
         let cells: Vec<NodeId> = self.graph.nodes(What::Cell).collect();
         cells.into_iter().for_each(|node| self.graph.mark(node));
     }

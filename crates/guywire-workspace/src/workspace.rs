@@ -292,6 +292,7 @@ impl Workspace {
             Address::Virtual(name) => self.virtual_file(name),
         };
         self.open.insert(file, Open { version, address });
+        self.engine.reorder();
         self.put_text(file, text);
         Applied { file: Some(file), refused: 0 }
     }
@@ -372,6 +373,7 @@ impl Workspace {
 
     fn close(&mut self, file: FileId) -> Applied {
         self.open.remove(&file);
+        self.engine.reorder();
         if self.is_virtual(file) {
             let changes = self.engine.db.set_text(file, Err(FileProblem::Missing));
             self.took(&changes, &[file]);
@@ -460,7 +462,7 @@ impl Workspace {
 
     /// Whether all that is known of a file is up to date.
     pub fn is_settled(&self, file: FileId) -> bool {
-        self.engine.values_are_settled() && !self.engine.unsettled_files().contains(&file)
+        self.engine.values_are_settled() && !self.engine.graph.is_unsettled(file)
     }
 
     /// Files whose findings differ from those last told with this call, in path order. While much is unsettled, only
@@ -469,7 +471,6 @@ impl Workspace {
         if !self.engine.values_are_settled() {
             return Vec::new();
         }
-        let unsettled = self.engine.unsettled_files();
         let touched = std::mem::take(&mut self.engine.touched);
         let mut asked: FxHashSet<FileId> = touched.clone();
         for file in &touched {
@@ -477,7 +478,7 @@ impl Workspace {
         }
         let mut changed = Vec::new();
         for file in asked {
-            if unsettled.contains(&file) {
+            if self.engine.graph.is_unsettled(file) {
                 self.engine.touched.insert(file);
                 continue;
             }
@@ -496,7 +497,7 @@ impl Workspace {
     /// the texts came to be. By shown path, in order.
     pub fn check_from_scratch(&self) -> Vec<(String, FileFindings)> {
         let mut fresh = self.fresh(CATALOG, 0);
-        fresh.settle(Budget::All, &AtomicBool::new(false));
+        fresh.settle(Budget::Once, &AtomicBool::new(false));
         fresh.all_findings()
     }
 

@@ -15,6 +15,10 @@ mod run;
 mod why;
 mod write;
 
+/// Checks allocate small things on all cores by the million.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> std::process::ExitCode {
     run::run(std::env::args_os())
 }

@@ -49,7 +49,7 @@ pub(crate) fn show_since(
     if let Some(day) = as_of {
         past.judge_by(day);
     }
-    past.settle(Budget::All, &AtomicBool::new(false));
+    past.settle(Budget::Once, &AtomicBool::new(false));
     let renamed = repository.renamed(&revision, None, &chosen.roots())?;
     let since = workspace.show_since(&past, &renamed);
     Ok((revision, since))

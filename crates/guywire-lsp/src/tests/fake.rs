@@ -224,7 +224,7 @@ impl Engine for Fake {
         let slow = self.world.slow_us.load(Ordering::Acquire) as u64;
         std::thread::sleep(Duration::from_micros(slow));
         self.settled = slow == 0;
-        Progress { settled: slow == 0, remaining: usize::from(slow > 0) }
+        Progress { settled: slow == 0, remaining: usize::from(slow > 0), unwatched: 0 }
     }
 
     fn changed(&mut self) -> Vec<FileId> {

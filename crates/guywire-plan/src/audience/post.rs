@@ -76,6 +76,13 @@ pub struct Ear {
     pub rx: Known<Hertz>,
 }
 
+impl Ear {
+    /// Whether some radio stands by on the channel.
+    pub fn is_stood_by(&self) -> bool {
+        self.homes.iter().any(|(_, role)| *role == Role::StandsBy)
+    }
+}
+
 impl Gear {
     /// A radio of which nothing is written.
     pub const UNWRITTEN: Gear = Gear {

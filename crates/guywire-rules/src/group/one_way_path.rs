@@ -149,19 +149,15 @@ struct Lost {
 /// The answers from other channels that radios stand by on, and that could hear the call, that are not heard.
 fn lost_answers(view: View<'_>, own: EntityId, call: &Emission, rays: &Rays) -> Vec<Lost> {
     let mut lost: Vec<Lost> = Vec::new();
-    let mut seen: Vec<(FileId, EntityId)> = Vec::new();
     // Most answer alike: what comes of an answer is made out once.
     let mut known: Vec<(Emission, Option<Outcome>)> = Vec::new();
     let mut holds: Vec<(FileId, bool)> = Vec::new();
     view.each_listening_channel(rays, &mut |viewer, channel, ray| {
         let there = view.at(viewer);
-        let Some(air) = there.air(channel).filter(|_| channel != own && !seen.contains(&(viewer, channel))) else {
-            return;
-        };
+        let Some(air) = there.air(channel).filter(|_| channel != own) else { return true };
         if receive(ray, air, &Gear::UNWRITTEN, false) != Outcome::Heard || is_announce(there, channel) {
-            return;
+            return false;
         }
-        seen.push((viewer, channel));
         let hold = holds.iter().find(|(held, _)| *held == viewer).map(|(_, hold)| *hold).unwrap_or_else(|| {
             let hold = there.holds_after(signaling::group_hang_ms);
             holds.push((viewer, hold));
@@ -171,13 +167,14 @@ fn lost_answers(view: View<'_>, own: EntityId, call: &Emission, rays: &Rays) -> 
             Some(group) if hold && air.sends == Known::Is(Sends::Digital) => air.sent(group, Payload::Speech),
             _ => air.push_to_talk(),
         };
-        let Ok(reply) = answer else { return };
+        let Ok(reply) = answer else { return true };
         let outcome = known.iter().find(|(held, _)| *held == reply).map(|(_, outcome)| *outcome).unwrap_or_else(|| {
             let outcome = comes_back(view, own, &reply);
             known.push((reply, outcome));
             outcome
         });
         lost.extend(outcome.map(|outcome| Lost { viewer, channel, reply, outcome }));
+        true
     });
     lost
 }

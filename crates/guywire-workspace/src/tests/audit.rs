@@ -1,12 +1,13 @@
 //! The audit of the recorder, over every registered rule without work of its author.
 
 use guywire_plan::language::FieldSet;
-use guywire_plan::{Fact, Graph, NodeId, Read, Reads, What, derived};
-use guywire_rules::CATALOG;
+use guywire_plan::{Fact, Graph, NodeId, NodeKey, Read, Reads, Recorder, What, derived};
+use guywire_rules::{CATALOG, Finding};
 
 use super::harbor;
 use super::random::{Run, steps};
 use crate::Workspace;
+use crate::engine::Engine;
 
 fn cells(workspace: &Workspace) -> Vec<NodeId> {
     workspace.engine.graph.nodes(What::Cell).collect()
@@ -17,6 +18,13 @@ fn sorted(mut reads: Reads) -> (FieldSet, Vec<String>) {
     (reads.own, reads.other.iter().map(|read| format!("{read:?}")).collect())
 }
 
+/// What a cell finds as it is now, and what it reads for it.
+fn judge(engine: &Engine, key: NodeKey) -> (Vec<Finding>, Reads) {
+    let recorder = Recorder::new(key.entity);
+    let findings = engine.judge(key, &recorder, None);
+    (findings, recorder.finish())
+}
+
 /// What every cell and computed value says and read when it was last computed is what it says and reads now.
 #[test]
 fn nothing_is_out_of_date_after_settling() {
@@ -25,14 +33,15 @@ fn nothing_is_out_of_date_after_settling() {
         run.step();
         let engine = &run.workspace.engine;
         for node in cells(&run.workspace) {
-            let (findings, reads) = engine.judge(engine.graph.key(node), None);
+            let (findings, reads) = judge(engine, engine.graph.key(node));
             assert_eq!(engine.cell(node), findings, "step {number}: {}", run.last);
             assert_eq!(sorted(engine.graph.reads(node)), sorted(reads), "step {number}: {}", run.last);
         }
         for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
             let key = engine.graph.key(node);
-            let Some((_, reads)) = derived::compute(&engine.db, key) else { panic!("{key:?} is gone") };
-            assert_eq!(sorted(engine.graph.reads(node)), sorted(reads), "step {number}: {}", run.last);
+            let recorder = Recorder::new(key.entity);
+            assert!(derived::compute(&engine.db, key, &recorder).is_some(), "{key:?} is gone");
+            assert_eq!(sorted(engine.graph.reads(node)), sorted(recorder.finish()), "step {number}: {}", run.last);
         }
     }
 }
@@ -46,7 +55,7 @@ fn judging_twice_says_the_same() {
         let engine = &run.workspace.engine;
         for node in cells(&run.workspace) {
             let key = engine.graph.key(node);
-            let (first, second) = (engine.judge(key, None), engine.judge(key, None));
+            let (first, second) = (judge(engine, key), judge(engine, key));
             assert_eq!(first.0, second.0);
             assert_eq!(first.1, second.1);
         }

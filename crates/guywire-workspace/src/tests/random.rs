@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::time::Duration;
 
 use guywire_plan::Graph;
 use guywire_rules::{CATALOG, Page};
@@ -10,7 +12,7 @@ use guywire_text::FileId;
 
 use super::edits::{Chance, Step, step};
 use super::harbor::{self, Disk, FILES};
-use crate::{Address, Change, Splice, Workspace};
+use crate::{Address, Budget, Change, Splice, Workspace};
 
 /// A workspace under edits.
 pub struct Run {
@@ -163,7 +165,7 @@ impl Run {
 
     pub fn fresh_lines(&self) -> Vec<String> {
         let mut fresh = self.workspace.fresh(CATALOG, 0);
-        harbor::settle(&mut fresh);
+        assert!(fresh.settle(Budget::Once, &AtomicBool::new(false)).settled);
         harbor::lines(&fresh)
     }
 }
@@ -195,6 +197,48 @@ fn incremental_equals_scratch() {
             came >= wanted && went >= wanted,
             "{name} came {came} and went {went} times in {count} steps: {seen:?}"
         );
+    }
+}
+
+/// What a workspace just opened finds is found before it is known what its cells read; edits that come at any time before
+/// that is known are taken in all the same.
+#[test]
+fn what_is_found_before_it_is_watched_equals_scratch() {
+    let slice = Budget::For(Duration::from_micros(100));
+    let stop = AtomicBool::new(false);
+    let (mut early, mut late) = (0, 0);
+    for number in 0..steps(60, 2_000) {
+        let mut run = Run::new(number as u64, Graph::default());
+        run.workspace = run.workspace.fresh(CATALOG, 0);
+        let mut left = run.workspace.settle(slice, &stop);
+        while !left.settled {
+            left = run.workspace.settle(slice, &stop);
+        }
+        assert!(left.unwatched > 0, "nothing is left for later");
+        assert_eq!(harbor::lines(&run.workspace), run.fresh_lines(), "run {number}");
+        for _ in 0..run.chance.below(6) {
+            left = run.workspace.settle(slice, &stop);
+        }
+        early += usize::from(left.unwatched > 0);
+        late += usize::from(left.unwatched == 0);
+        for _ in 0..3 {
+            run.take_in();
+            while !run.workspace.settle(slice, &stop).settled {}
+            assert_eq!(harbor::lines(&run.workspace), run.fresh_lines(), "run {number}: {}", run.last);
+        }
+    }
+    assert!(early > 0 && late > 0, "edits came {early} times before all was watched, {late} times after");
+}
+
+/// A state that was computed for one look takes a change in as well.
+#[test]
+fn what_was_not_watched_is_computed_anew_after_a_change() {
+    for number in 0..steps(20, 200) {
+        let mut run = Run::new(number as u64, Graph::default());
+        run.workspace = run.workspace.fresh(CATALOG, 0);
+        run.workspace.settle(Budget::Once, &AtomicBool::new(false));
+        run.step();
+        assert_eq!(harbor::lines(&run.workspace), run.fresh_lines(), "run {number}: {}", run.last);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use guywire_plan::derived::{self, Value};
 use guywire_plan::language::{Kind, Type};
-use guywire_plan::{Db, Entity, EntityId, Known, NodeKey, Record, Slot, Stored, What};
+use guywire_plan::{Db, Entity, EntityId, Known, NodeKey, Record, Recorder, Slot, Stored, What};
 use guywire_text::FileId;
 
 use crate::load::capital;
@@ -57,7 +57,8 @@ pub(super) fn of_part(db: &Db, entity: &Entity, part: &Record) -> String {
 /// Computed anew: the value that is kept may be out of date while checks go on.
 fn of_channel(db: &Db, viewer: FileId, id: EntityId) -> String {
     let key = NodeKey { what: What::Channel, viewer, entity: Some(id) };
-    let Some((Value::Channel(channel), _)) = derived::compute(db, key) else { return String::new() };
+    let recorder = Recorder::silent_about(key.entity);
+    let Some(Value::Channel(channel)) = derived::compute(db, key, &recorder) else { return String::new() };
     let mut facts: Vec<String> = Vec::new();
     match (channel.rx, channel.tx) {
         (Known::Is(rx), Known::Is(tx)) if rx != tx => facts.push(format!("{rx}/{tx} MHz")),
