@@ -425,7 +425,7 @@ fn through<T>(
 }
 
 /// The models of the radios whose zones hold the channel; the plan's model where no zone does.
-fn channel_models(view: View<'_>, channel: EntityId) -> Arc<[EntityId]> {
+pub(crate) fn channel_models(view: View<'_>, channel: EntityId) -> Arc<[EntityId]> {
     let zones = view.referrers::<zone::Table>(channel);
     match zones.as_slice() {
         [] => view.plan_model().into_iter().collect(),

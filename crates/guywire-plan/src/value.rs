@@ -245,16 +245,23 @@ pub trait Row<T: Tabled> {
     }
     /// The tables in this one under the key; those that cannot be read are left out.
     fn parts<P: Tabled>(&self, field: Field<T>) -> Vec<Part<'_, P>> {
-        match self.known(field) {
-            Known::Is(Stored::List(elements)) => elements
-                .iter()
-                .filter_map(
-                    |element| if let Stored::Part(record) = &element.value { Some(Part::new(record)) } else { None },
-                )
-                .collect(),
-            Known::Is(Stored::Part(record)) => vec![Part::new(record)],
-            _ => Vec::new(),
-        }
+        self.each_part(field).collect()
+    }
+    /// The tables of [`Row::parts`], one after another.
+    fn each_part<'a, P: Tabled>(&'a self, field: Field<T>) -> impl Iterator<Item = Part<'a, P>>
+    where
+        T: 'a,
+    {
+        let (listed, only): (&[Element], Option<&Record>) = match self.known(field) {
+            Known::Is(Stored::List(elements)) => (elements, None),
+            Known::Is(Stored::Part(record)) => (&[], Some(record)),
+            _ => (&[], None),
+        };
+        let part = |element: &'a Element| match &element.value {
+            Stored::Part(record) => Some(Part::new(record)),
+            _ => None,
+        };
+        listed.iter().filter_map(part).chain(only.map(Part::new))
     }
     /// The value where it has this form; a value of another form reads as absent.
     fn only<'a, V>(&'a self, field: Field<T>, pick: impl FnOnce(&'a Stored) -> Option<V>) -> Known<V>

@@ -48,7 +48,7 @@ pub enum Found<'v, T> {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum FoundAny {
     /// These have it: one, or several where the name is ambiguous.
-    Some(Vec<EntityId>),
+    Some(SmallVec<[EntityId; 2]>),
     /// Nothing has that name.
     Missing,
     /// Nothing readable has that name, and something that cannot be read might.
@@ -200,25 +200,28 @@ impl<'v> View<'v> {
 
     /// What a name used in `from` leads to. The nearest file that has it wins.
     pub fn find<T: Tabled>(self, from: EntityId, name: Symbol) -> Found<'v, T> {
-        match self.find_any(from, &[T::KIND], name) {
-            FoundAny::Missing => Found::Missing,
-            FoundAny::Unreadable => Found::Unreadable,
-            FoundAny::Some(found) => {
-                let mut refs: Vec<Ref<'v, T>> = found.iter().filter_map(|id| self.get(*id)).collect();
-                match refs.len() {
-                    0 => Found::Missing,
-                    1 => Found::One(refs.remove(0)),
-                    _ => Found::Ambiguous(refs),
+        let Some(file) = self.file_of(from) else { return Found::Missing };
+        for seen in self.lookup_files(file) {
+            self.reads.fact(Fact::Name(seen, T::KIND, name));
+            match self.db.named(seen, T::KIND, name) {
+                [] => {}
+                [only] => return self.get(*only).map_or(Found::Missing, Found::One),
+                several => {
+                    let mut several: SmallVec<[EntityId; 4]> = SmallVec::from_slice(several);
+                    self.sort(&mut several);
+                    return Found::Ambiguous(several.into_iter().filter_map(|id| self.get(id)).collect());
                 }
             }
         }
+        let gap = self.lookup_files(file).any(|seen| self.name_gap(seen, T::KIND));
+        if gap { Found::Unreadable } else { Found::Missing }
     }
 
     /// What a name used in `from` leads to, among tables of several kinds.
     pub fn find_any(self, from: EntityId, kinds: &[Kind], name: Symbol) -> FoundAny {
         let Some(file) = self.file_of(from) else { return FoundAny::Missing };
         for seen in self.lookup_files(file) {
-            let mut found = Vec::new();
+            let mut found = SmallVec::new();
             for kind in kinds {
                 self.reads.fact(Fact::Name(seen, *kind, name));
                 found.extend_from_slice(self.db.named(seen, *kind, name));
@@ -268,32 +271,34 @@ impl<'v> View<'v> {
     /// The references written in an entity, with what each may be. Counts as reading all of it.
     pub fn references(self, id: EntityId) -> Vec<Reference> {
         let mut found = Vec::new();
-        if let Some(record) = self.whole(id) {
-            record.references(&self.db.symbols, &mut |reference| found.push(reference));
-        }
+        self.each_reference(id, &mut |reference| found.push(reference));
         found
+    }
+
+    /// Calls `visit` for what [`View::references`] lists.
+    pub fn each_reference(self, id: EntityId, visit: &mut dyn FnMut(Reference)) {
+        if let Some(record) = self.whole(id) {
+            record.references(&self.db.symbols, visit);
+        }
     }
 
     /// The entities of a kind that refer to this one, as this plan sees it, in no order.
     pub fn referrers<T: Tabled>(self, to: EntityId) -> Vec<Ref<'v, T>> {
-        self.referring(to, T::KIND).into_iter().filter_map(|id| self.get(id)).collect()
-    }
-
-    fn referring(self, to: EntityId, from_kind: Kind) -> Vec<EntityId> {
-        let (Some(entity), Known::Is(name)) = (self.db.entity(to), self.name_symbol(to)) else { return Vec::new() };
+        let mut found = Vec::new();
+        let (Some(entity), Known::Is(name)) = (self.db.entity(to), self.name_symbol(to)) else { return found };
         let has = |file: FileId| {
             self.reads.fact(Fact::Name(file, entity.kind, name));
             !self.db.named(file, entity.kind, name).is_empty()
         };
         // A reference leads to the nearest table of the name: in its own file, else in the first that the plan sees.
         let elsewhere = self.db.scope(self.viewer).iter().copied().find(|file| has(*file));
-        let mut found = Vec::new();
         for file in self.lookup_files(entity.file) {
-            self.reads.fact(Fact::Referrers(file, entity.kind, name, from_kind));
+            self.reads.fact(Fact::Referrers(file, entity.kind, name, T::KIND));
             let Some(bag) = self.db.referring(file, entity.kind, name) else { continue };
             let reaches = file == entity.file || (elsewhere == Some(entity.file) && !has(file));
             if reaches {
-                found.extend(bag.iter().filter(|id| self.db.entity(*id).is_some_and(|it| it.kind == from_kind)));
+                found.reserve(bag.len());
+                found.extend(bag.iter().filter_map(|id| self.get(id)));
             }
         }
         found
@@ -478,6 +483,12 @@ impl<'v> View<'v> {
         sorted.0.into_iter().filter_map(|id| self.get(id)).collect()
     }
 
+    /// The models of the radios that hold a channel, in no order; for those who ask nothing else of a channel, and so need
+    /// not be judged again when it changes.
+    pub fn models_holding(self, channel: EntityId) -> Arc<[EntityId]> {
+        crate::derived::channel_models(self, channel)
+    }
+
     /// The unit ids of a radio, each with the space that it is unique in.
     pub fn unit_ids(self, radio: EntityId) -> &'v [(Space, i64)] {
         match self.derived(What::UnitIds, radio) {
@@ -580,7 +591,10 @@ impl<'v> View<'v> {
 
     /// The only table of a kind in a file (`[capacity]` of a model file); the first where there are more.
     pub fn only<T: Tabled>(self, file: FileId) -> Option<Ref<'v, T>> {
-        let mut found: Vec<EntityId> = self.members::<T>(file).iter().map(Ref::id).collect();
+        self.reads.fact(Fact::Count(file, T::KIND));
+        let mut found: SmallVec<[EntityId; 2]> = SmallVec::new();
+        found.extend(self.db.index.members(file, T::KIND).into_iter().flat_map(Bag::iter));
+        found.retain(|id| self.get::<T>(*id).is_some());
         self.sort(&mut found);
         found.first().and_then(|id| self.get(*id))
     }

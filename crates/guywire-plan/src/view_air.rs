@@ -143,7 +143,7 @@ impl<'v> View<'v> {
 
     /// The tone or code that a channel sends with analog: its own, else its repeater's input tone where it has only one.
     pub fn sent_tone(self, channel: Ref<'v, channel::Table>) -> Known<Tone> {
-        self.tone(channel, channel::tx_tone).or(match self.named::<repeater::Table, _>(channel, channel::repeater) {
+        self.tone(channel, channel::tx_tone).or(match self.repeater_of(channel) {
             Known::Is(repeater) => match self.tones(repeater, repeater::input_tones) {
                 Known::Is(tones) if tones.len() == 1 => Known::Is(tones[0]),
                 Known::Unreadable => Known::Unreadable,
@@ -162,7 +162,7 @@ impl<'v> View<'v> {
             Known::Unreadable => return Known::Unreadable,
             Known::Is(_) | Known::Absent => {}
         }
-        self.tone(channel, channel::rx_tone).or(match self.named::<repeater::Table, _>(channel, channel::repeater) {
+        self.tone(channel, channel::rx_tone).or(match self.repeater_of(channel) {
             Known::Is(repeater) => match self.output_tones(repeater) {
                 Known::Is(tones) => match tones.as_slice() {
                     [] => Known::Absent,

@@ -1,6 +1,8 @@
 //! The view of what the rules about slots, groups, units and keys share: all tables of a kind, what a slot carries, what
 //! a radio is.
 
+use std::rc::Rc;
+
 use guywire_text::FileId;
 
 use crate::bag::Bag;
@@ -32,6 +34,13 @@ impl Carried {
     }
 }
 
+/// What a slot carries.
+#[derive(Clone)]
+struct CarriedOn<const SLOT: u8>(Known<Rc<Carried>>);
+
+#[derive(Clone, Copy)]
+struct OwnTarget(Known<EntityId>);
+
 /// What push-to-talk calls.
 #[derive(Clone, Copy)]
 pub enum Target<'v> {
@@ -45,6 +54,16 @@ impl<'v> View<'v> {
     /// Every table of a kind that this plan sees, in no order. For kinds of which a plan has few: each look at one is kept.
     pub fn all<T: Tabled>(self) -> Vec<Ref<'v, T>> {
         self.lookup_files(self.viewer).flat_map(|file| self.members(file)).collect()
+    }
+
+    /// The tables of [`View::all`], one after another: for those who look no further than the first that will do.
+    pub fn each<T: Tabled>(self) -> impl Iterator<Item = Ref<'v, T>> {
+        let files = self.lookup_files(self.viewer);
+        let ids = files.flat_map(move |file| {
+            self.reads.fact(Fact::Count(file, T::KIND));
+            self.db.index.members(file, T::KIND).into_iter().flat_map(Bag::iter)
+        });
+        ids.filter_map(move |id| self.get(id))
     }
 
     /// Every table of a kind that a name used in `file` may mean, the file's own first, then those of the files that this
@@ -110,6 +129,37 @@ impl<'v> View<'v> {
 
     // ---- channels and repeaters -----------------------------------------------------------------
 
+    /// The repeater that a channel names. Unreadable where the name leads to none or to several.
+    pub fn repeater_of(self, channel: Ref<'v, channel::Table>) -> Known<Ref<'v, repeater::Table>> {
+        // Where there is no plan, nothing is computed of channels.
+        let Some(effective) = self.channel(channel.id()) else { return self.named(channel, channel::repeater) };
+        match channel.text(channel::repeater) {
+            Known::Is(_) => effective.repeater.and_then(|id| self.get(id)).map_or(Known::Unreadable, Known::Is),
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        }
+    }
+
+    /// What push-to-talk calls on the channel that is judged: several rules ask.
+    pub fn own_target(self, channel: Ref<'v, channel::Table>) -> Known<Target<'v>> {
+        let made = self.once(Some(channel.id()), || {
+            OwnTarget(self.target(channel).map(|target| match target {
+                Target::Talkgroup(group) => group.id(),
+                Target::Contact(contact) => contact.id(),
+            }))
+        });
+        match made.0 {
+            Known::Is(id) => self.target_at(id),
+            Known::Absent => Known::Absent,
+            Known::Unreadable => Known::Unreadable,
+        }
+    }
+
+    fn target_at(self, id: EntityId) -> Known<Target<'v>> {
+        let group = self.get(id).map(Target::Talkgroup);
+        group.or_else(|| self.get(id).map(Target::Contact)).map_or(Known::Unreadable, Known::Is)
+    }
+
     /// What push-to-talk calls on a channel.
     pub fn target(self, from: Ref<'v, channel::Table>) -> Known<Target<'v>> {
         let name = match from.text(channel::call) {
@@ -122,13 +172,20 @@ impl<'v> View<'v> {
             return Known::Unreadable;
         };
         let [only] = found.as_slice() else { return Known::Unreadable };
-        let group = self.get(*only).map(Target::Talkgroup);
-        group.or_else(|| self.get(*only).map(Target::Contact)).map_or(Known::Unreadable, Known::Is)
+        self.target_at(*only)
     }
 
     /// What a slot (1 or 2) of a repeater is written to carry, network-wide talkgroups not counted. Absent where nothing
     /// is written of the slot's talkgroups.
-    pub fn carried(self, repeater: Ref<'v, repeater::Table>, slot: i64) -> Known<Carried> {
+    pub fn carried(self, repeater: Ref<'v, repeater::Table>, slot: i64) -> Known<Rc<Carried>> {
+        let of = Some(repeater.id());
+        match slot {
+            1 => self.once(of, || CarriedOn::<1>(self.carried_on(repeater, 1).map(Rc::new))).0,
+            _ => self.once(of, || CarriedOn::<2>(self.carried_on(repeater, 2).map(Rc::new))).0,
+        }
+    }
+
+    fn carried_on(self, repeater: Ref<'v, repeater::Table>, slot: i64) -> Known<Carried> {
         let field = if slot == 1 { repeater::slot_1 } else { repeater::slot_2 };
         let at = FieldPath::key(field.number());
         let (elements, only_listed, path): (&[Element], bool, FieldPath) = match repeater.known(field) {
@@ -190,7 +247,7 @@ impl<'v> View<'v> {
     pub fn networks_of(self, group: EntityId) -> Known<Vec<EntityId>> {
         let mut repeaters: Vec<EntityId> = self.referrers::<repeater::Table>(group).iter().map(Ref::id).collect();
         for channel in self.referrers::<channel::Table>(group) {
-            match self.named::<repeater::Table, _>(channel, channel::repeater) {
+            match self.repeater_of(channel) {
                 Known::Is(repeater) => repeaters.push(repeater.id()),
                 Known::Absent => {}
                 Known::Unreadable => return Known::Unreadable,

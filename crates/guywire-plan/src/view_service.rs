@@ -1,18 +1,19 @@
 //! The view of what the rules about services and licenses share: what is sent, with which power, and what is granted.
 
-use guywire_radio::emission::{Emission, TWO_SLOT_VOICE, narrowest_analog_voice, usual_analog_voice};
+use guywire_radio::emission::{Cover, Emission, TWO_SLOT_VOICE, narrowest_analog_voice, usual_analog_voice};
 use guywire_radio::geodesy::Position;
 use guywire_radio::power::{AntennaChain, Power, PowerKind, PowerLimit};
 use guywire_radio::regime::{Regime, Station, Transmitter};
 use guywire_radio::{Band, Hertz};
 use rustc_hash::FxHashSet;
+use smallvec::SmallVec;
 
 use crate::derived::Sends;
 use crate::entity::EntityId;
 use crate::language::{
     antenna, channel, license, license__area, license__assignment, model, model__power, plan, radio, repeater,
 };
-use crate::value::{FieldPath, Known, Part, Record, Row, Stored};
+use crate::value::{Element, FieldPath, Known, Part, Record, Row, Stored};
 use crate::view::{Ref, View};
 
 /// Width of a channel that writes none (ETSI TS 102 361-1).
@@ -72,6 +73,23 @@ impl<'v> Assignment<'v> {
             Known::Is(stored) => Some(read(stored).into_iter().collect()),
             Known::Absent | Known::Unreadable => None,
         }
+    }
+
+    /// Whether it grants an emission: names one that covers it, or none that can be read.
+    pub fn grants(self, emission: Emission) -> bool {
+        let mut names_some = false;
+        let mut covers = |stored: &Stored| {
+            let Stored::Text(text) = stored else { return false };
+            let Ok(named) = self.view.symbol(*text).parse::<Emission>() else { return false };
+            names_some = true;
+            named.covers(emission) == Cover::Covered
+        };
+        let granted = match self.part.record().known(license__assignment::emission.number()) {
+            Known::Is(Stored::List(elements)) => elements.iter().any(|element| covers(&element.value)),
+            Known::Is(stored) => covers(stored),
+            Known::Absent | Known::Unreadable => true,
+        };
+        granted || !names_some
     }
 
     /// The highest power with what it counts; none where either is not written.
@@ -138,6 +156,14 @@ impl<'v> Sender<'v> {
     }
 }
 
+/// Whose service holds for a repeater.
+#[derive(Clone, Copy)]
+enum UsersService {
+    OfPlan,
+    OfChannel(EntityId),
+    Unclear,
+}
+
 /// What a mode in a channel of `width` necessarily occupies, by its customary designator; none where there is none.
 pub fn necessary_width(sends: Sends, width: Hertz) -> Option<Hertz> {
     match sends {
@@ -171,32 +197,35 @@ impl<'v> View<'v> {
     /// The service that holds for a repeater: that of the channels which use it where they agree, else the plan's. None
     /// where it is not known, or the channels disagree.
     pub fn service_of_repeater(self, it: Ref<'v, repeater::Table>) -> Option<&'v Regime> {
-        let users = self.referrers::<channel::Table>(it.id());
-        let named: Vec<_> =
-            users.into_iter().filter(|user| self.known(user.id(), channel::regime) != Known::Absent).collect();
-        let Some((first, others)) = named.split_first() else { return self.service(None) };
-        let service = self.service(Some(*first))?;
-        let agree = |other: &Ref<'v, channel::Table>| {
-            self.service(Some(*other)).is_some_and(|other| std::ptr::eq(other, service))
-        };
-        others.iter().all(agree).then_some(service)
+        match self.once(Some(it.id()), || self.users_service(it)) {
+            UsersService::OfPlan => self.service(None),
+            UsersService::OfChannel(user) => self.service(Some(self.get(user)?)),
+            UsersService::Unclear => None,
+        }
+    }
+
+    fn users_service(self, it: Ref<'v, repeater::Table>) -> UsersService {
+        let users = self.referrers::<channel::Table>(it.id()).into_iter();
+        let mut named = users.filter(|user| self.known(user.id(), channel::regime) != Known::Absent);
+        let Some(first) = named.next() else { return UsersService::OfPlan };
+        let Some(service) = self.service(Some(first)) else { return UsersService::Unclear };
+        let agrees = |other| self.service(Some(other)).is_some_and(|other: &'v Regime| std::ptr::eq(other, service));
+        if named.all(agrees) { UsersService::OfChannel(first.id()) } else { UsersService::Unclear }
     }
 
     /// Every assignment of the licenses of this plan.
     pub fn assignments(self) -> Vec<Assignment<'v>> {
-        let mut found = Vec::new();
-        for license in self.licenses() {
-            for (at, record) in parts_of(self, license) {
-                found.push(Assignment { license, at, view: self, part: Part::new(record) });
-            }
-        }
-        found
+        self.each_assignment().collect()
+    }
+
+    /// The assignments of [`View::assignments`], one after another.
+    pub fn each_assignment(self) -> impl Iterator<Item = Assignment<'v>> {
+        self.licenses().flat_map(move |license| assignments_in(self, license))
     }
 
     /// The assignments of one license.
     pub fn assignments_of(self, license: Ref<'v, license::Table>) -> Vec<Assignment<'v>> {
-        let parts = parts_of(self, license).into_iter();
-        parts.map(|(at, record)| Assignment { license, at, view: self, part: Part::new(record) }).collect()
+        assignments_in(self, license).collect()
     }
 
     /// Whether a license of this plan has no assignment: then nothing says what it does not grant.
@@ -245,9 +274,12 @@ impl<'v> View<'v> {
     /// The output of a model on a channel, W: the level that the channel names, at most `power_at_most_w`. Where it names no
     /// level, that most; where it writes neither, the lowest level, since no radio sends with less.
     pub fn output_w(self, it: Ref<'v, channel::Table>, model: Ref<'v, model::Table>) -> Option<f64> {
-        let levels = model.parts::<model__power::Table>(model::power);
-        let watts: Option<Vec<f64>> = levels.iter().map(|level| level.number(model__power::watts).value()).collect();
-        let watts = watts.filter(|_| model.known(model::power) != Known::Unreadable)?;
+        let levels: SmallVec<[_; 4]> = model.each_part::<model__power::Table>(model::power).collect();
+        let watts = levels.iter().map(|level| level.number(model__power::watts).value());
+        let watts: SmallVec<[f64; 4]> = watts.collect::<Option<_>>()?;
+        if model.known(model::power) == Known::Unreadable {
+            return None;
+        }
         let most = match it.number(channel::power_at_most_w) {
             Known::Unreadable => return None,
             most => most.value(),
@@ -311,20 +343,17 @@ fn radio_kind(word: &str) -> Option<guywire_radio::convention::RadioKind> {
     })
 }
 
-/// The assignments of a license with their places.
-fn parts_of<'v>(view: View<'v>, license: Ref<'v, license::Table>) -> Vec<(FieldPath, &'v Record)> {
+fn assignments_in<'v>(view: View<'v>, license: Ref<'v, license::Table>) -> impl Iterator<Item = Assignment<'v>> {
     let at = FieldPath::key(license::assignment.number());
-    match view.known(license.id(), license::assignment) {
-        Known::Is(Stored::List(elements)) => {
-            let numbered = elements.iter().enumerate();
-            numbered
-                .filter_map(|(number, element)| match &element.value {
-                    Stored::Part(part) => Some((at.then(number), &**part)),
-                    _ => None,
-                })
-                .collect()
-        }
-        Known::Is(Stored::Part(part)) => vec![(at, part)],
-        _ => Vec::new(),
-    }
+    let (listed, only): (&[Element], Option<&Record>) = match view.known(license.id(), license::assignment) {
+        Known::Is(Stored::List(elements)) => (elements, None),
+        Known::Is(Stored::Part(part)) => (&[], Some(part)),
+        _ => (&[], None),
+    };
+    let listed = listed.iter().enumerate().filter_map(move |(number, element)| match &element.value {
+        Stored::Part(part) => Some((at.then(number), &**part)),
+        _ => None,
+    });
+    let all = listed.chain(only.map(|part| (at, part)));
+    all.map(move |(at, record)| Assignment { license, at, view, part: Part::new(record) })
 }

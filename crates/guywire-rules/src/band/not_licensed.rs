@@ -117,7 +117,7 @@ fn sends_in_service(view: View<'_>) -> bool {
         view.known(channel.id(), channel::regime) == Known::Absent
             && channel.text(channel::sends).value().is_some_and(|word| view.symbol(word) != "nothing")
     };
-    view.all::<channel::Table>().iter().any(sends)
+    view.each::<channel::Table>().any(|channel| sends(&channel))
 }
 
 fn out_of_date(it: Ref<'_, license::Table>, view: View<'_>, out: &mut Sink<'_>) {

@@ -5,7 +5,7 @@ use crate::finding::{Anchor, Level};
 use crate::rule;
 use crate::rule::AnyTable;
 use guywire_plan::language::model;
-use guywire_plan::{Row, View};
+use guywire_plan::{Assignment, Row, View};
 use guywire_radio::emission::occupied_band;
 use guywire_radio::regime::{Place, Station};
 use guywire_radio::{Band, Hertz};
@@ -95,12 +95,17 @@ struct Past {
 
 fn past<'v>(view: View<'v>, sent: &Sent<'v>) -> Option<Past> {
     let width = sent.necessary()?;
+    let license_ranges = || view.each_assignment().filter_map(Assignment::range).collect();
+    // Mostly the emission is well inside, and it need not be asked what is granted.
+    if sent.service.is_none() && over_edge(view, sent, width, license_ranges(), String::new, Level::Error).is_none() {
+        return None;
+    }
     if let Licensed::Granted(granted) = licensed(view, sent, UNKNOWN)
         && !granted.iter().any(|it| it.names(sent.carrier))
     {
-        let ranges = view.assignments().iter().filter_map(|it| it.range()).collect();
         let license = || granted.first().map(|it| view.called(it.license.id())).unwrap_or_default();
-        return over_edge(view, sent, width, ranges, license, Level::Error).filter(|_| !is_told_elsewhere(view, sent));
+        return over_edge(view, sent, width, license_ranges(), license, Level::Error)
+            .filter(|_| !is_told_elsewhere(view, sent));
     }
     let Place::Band(band) = sent.place()? else { return None };
     let service = sent.service?;

@@ -107,9 +107,12 @@ pub(super) fn sent(view: View<'_>, id: EntityId) -> Vec<Sent<'_>> {
 
 /// What is sent under a service that is known: nothing where the plan and the channel name none.
 pub(super) fn sent_in_service(view: View<'_>, id: EntityId) -> Vec<Sent<'_>> {
-    match view.get::<channel::Table>(id) {
-        Some(channel) if view.service(Some(channel)).is_none() => Vec::new(),
-        _ => sent(view, id),
+    if let Some(channel) = view.get::<channel::Table>(id) {
+        return if view.service(Some(channel)).is_some() { sent(view, id) } else { Vec::new() };
+    }
+    match view.get::<repeater::Table>(id) {
+        Some(repeater) if view.service_of_repeater(repeater).is_some() => by_repeater(view, repeater),
+        _ => Vec::new(),
     }
 }
 
@@ -151,7 +154,7 @@ fn of_channel<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<OfChann
         Known::Absent => USUAL_WIDTH,
         Known::Unreadable => return None,
     };
-    let used = match view.named::<repeater::Table, _>(it, channel::repeater) {
+    let used = match view.repeater_of(it) {
         Known::Is(used) => Some(used),
         Known::Absent => None,
         Known::Unreadable => return None,
@@ -180,9 +183,7 @@ fn by_repeater<'v>(view: View<'v>, it: Ref<'v, repeater::Table>) -> Vec<Sent<'v>
     let Some(modes) = view.repeater_modes(it) else { return Vec::new() };
     let Known::Is(width) = it.frequency(repeater::bandwidth_khz).or_value(USUAL_WIDTH) else { return Vec::new() };
     let service = view.service_of_repeater(it);
-    let users = view.referrers::<channel::Table>(it.id());
-    let is_used =
-        users.iter().any(|user| view.channel(user.id()).is_some_and(|user| user.tx == it.frequency(repeater::rx_mhz)));
+    let is_used = view.once(Some(it.id()), || IsUsed(is_used(view, it))).0;
     let sides = [(Given::Output, repeater::tx_mhz), (Given::Input, repeater::rx_mhz)];
     let mut found = Vec::new();
     for (given, at) in sides {
@@ -203,6 +204,16 @@ fn by_repeater<'v>(view: View<'v>, it: Ref<'v, repeater::Table>) -> Vec<Sent<'v>
         }));
     }
     found
+}
+
+#[derive(Clone, Copy)]
+struct IsUsed(bool);
+
+/// Whether a channel sends on the input of a repeater that it names.
+fn is_used(view: View<'_>, it: Ref<'_, repeater::Table>) -> bool {
+    let input = it.frequency(repeater::rx_mhz);
+    let users = view.referrers::<channel::Table>(it.id());
+    users.iter().any(|user| view.channel(user.id()).is_some_and(|user| user.tx == input))
 }
 
 // ---- licenses ------------------------------------------------------------------------------------
@@ -232,37 +243,39 @@ pub(super) fn licensed<'v>(view: View<'v>, sent: &Sent<'v>, sender: Sender<'v>) 
     if view.has_unread_licenses() {
         return Licensed::Unknown;
     }
-    let all = view.assignments();
-    let is_needed = match sent.service {
-        Some(service) => service.terms().licensing != Licensing::ByRule,
-        None => view.names_no_service(sent.channel),
-    } && !view.has_open_license();
-    let with_carrier: Vec<_> = all.iter().copied().filter(|it| it.covers(sent.carrier)).collect();
-    if with_carrier.is_empty() {
-        let near = all.iter().filter_map(|it| it.nearest(sent.carrier)).min_by_key(|it| it.spacing(sent.carrier));
-        return if is_needed { Licensed::OtherCarrier(near) } else { Licensed::Unsaid };
-    }
+    let is_needed = || {
+        let service_wants = match sent.service {
+            Some(service) => service.terms().licensing != Licensing::ByRule,
+            None => view.names_no_service(sent.channel),
+        };
+        service_wants && !view.has_open_license()
+    };
+    let with_carrier = || view.each_assignment().filter(|it| it.covers(sent.carrier));
     let fits = |it: &Assignment<'v>| match (it.class(), sent.given) {
         (None, _) => true,
         (Some(class), Given::Input) => class != "repeater",
         (Some(class), _) => sender.classes().is_none_or(|classes| classes.contains(&class)),
     };
-    let with_class: Vec<_> = with_carrier.iter().copied().filter(fits).collect();
-    if with_class.is_empty() {
-        let mut classes: Vec<_> = with_carrier.iter().filter_map(|it| it.class()).collect();
-        classes.sort_unstable();
-        classes.dedup();
-        return if is_needed { Licensed::OtherClass(classes) } else { Licensed::Unsaid };
+    let granted: Vec<Assignment<'v>> = with_carrier().filter(fits).collect();
+    if !granted.is_empty() {
+        return by_emission(sent, sender, granted);
     }
-    by_emission(sent, sender, with_class)
+    if !is_needed() {
+        return Licensed::Unsaid;
+    }
+    let mut classes: Vec<_> = with_carrier().filter_map(Assignment::class).collect();
+    if classes.is_empty() {
+        let near = view.each_assignment().filter_map(|it| it.nearest(sent.carrier));
+        return Licensed::OtherCarrier(near.min_by_key(|near| near.spacing(sent.carrier)));
+    }
+    classes.sort_unstable();
+    classes.dedup();
+    Licensed::OtherClass(classes)
 }
 
 fn by_emission<'v>(sent: &Sent<'v>, sender: Sender<'v>, granted: Vec<Assignment<'v>>) -> Licensed<'v> {
     let Some(emission) = emission_to_grant(sent.mode, sent.width) else { return by_power(sender, granted) };
-    let grants = |it: &Assignment<'v>| {
-        it.emissions().is_none_or(|list| best_cover(&list, emission).is_none_or(|best| best == Cover::Covered))
-    };
-    let with_emission: Vec<_> = granted.iter().copied().filter(grants).collect();
+    let with_emission: Vec<_> = granted.iter().copied().filter(|it| it.grants(emission)).collect();
     if !with_emission.is_empty() {
         return by_power(sender, with_emission);
     }

@@ -92,12 +92,15 @@ rule! {
 /// one by one. Where emergencies are there and no channel uses one, that is told at the channels.
 fn for_all(view: View<'_>, it: EntityId, out: &mut Sink<'_>) {
     let Some((number, button)) = view.buttons(it).as_deref().and_then(panic_button) else { return };
-    if view.may_hide::<emergency::Table>() || view.count::<channel::Table>() == 0 {
+    if view.may_hide::<emergency::Table>() {
+        return;
+    }
+    let is_used = |it: &Ref<'_, emergency::Table>| !view.referrers::<channel::Table>(it.id()).is_empty();
+    if view.each::<emergency::Table>().any(|it| super::by_button(view, it) && is_used(&it)) {
         return;
     }
     let all = view.all::<emergency::Table>();
-    let is_used = |it: &Ref<'_, emergency::Table>| !view.referrers::<channel::Table>(it.id()).is_empty();
-    if all.iter().any(|it| super::by_button(view, *it) && is_used(it)) || !(all.is_empty() || all.iter().any(is_used)) {
+    if !(all.is_empty() || all.iter().any(is_used)) || view.count::<channel::Table>() == 0 {
         return;
     }
     report(view, it, (number, button), "no channel of this plan has", out);

@@ -149,13 +149,12 @@ rule! {
     fn check(it: Each<emergency::Table>, view, out) {
         let Known::Is(revert) = view.revert(it) else { return };
         let Some(effective) = view.channel(revert.id()) else { return };
-        let told: Vec<EntityId> = view.channel_models(revert.id()).iter().map(|model| model.id()).collect();
-        let mut models: Vec<Ref<'_, model::Table>> = view
-            .referrers::<channel::Table>(it.id())
-            .iter()
-            .flat_map(|channel| view.channel_models(channel.id()))
-            .filter(|model| !told.contains(&model.id()))
-            .collect();
+        let mut found: Vec<EntityId> = Vec::new();
+        for channel in view.referrers::<channel::Table>(it.id()) {
+            let of_channel = view.models_holding(channel.id());
+            found.extend(of_channel.iter().filter(|model| !effective.models.contains(model)));
+        }
+        let mut models: Vec<Ref<'_, model::Table>> = found.into_iter().filter_map(|model| view.get(model)).collect();
         models.sort_by_key(|model| model.name());
         models.dedup_by_key(|model| model.id());
         for model in models {

@@ -149,7 +149,7 @@ fn called(
     let kinds = [guywire_plan::language::talkgroup::Table::KIND, guywire_plan::language::contact::Table::KIND];
     let target = |from: EntityId, name: Known<guywire_plan::Symbol>| match name {
         Known::Is(name) => match view.find_any(from, &kinds, name) {
-            FoundAny::Some(found) => Some(found),
+            FoundAny::Some(found) => Some(found.into_vec()),
             FoundAny::Missing | FoundAny::Unreadable => None,
         },
         Known::Absent => Some(Vec::new()),

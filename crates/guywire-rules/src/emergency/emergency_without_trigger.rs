@@ -79,10 +79,9 @@ rule! {
 
 /// Whether some radio may have a trigger. In a fleet too large to look at radio by radio, it may.
 fn may_happen(view: View<'_>, trigger: &str) -> bool {
-    let profiles = view.all::<profile::Table>();
     let by_class = match trigger {
-        "man-down" => profiles.iter().any(|it| it.has(profile::man_down)),
-        "lone-worker" => profiles.iter().any(|it| it.has(profile::lone_worker)),
+        "man-down" => view.each::<profile::Table>().any(|it| it.has(profile::man_down)),
+        "lone-worker" => view.each::<profile::Table>().any(|it| it.has(profile::lone_worker)),
         _ => by_button(view),
     };
     if by_class || view.may_hide::<profile::Table>() || view.count::<radio::Table>() > Bucket::FEW {
@@ -98,8 +97,8 @@ fn may_happen(view: View<'_>, trigger: &str) -> bool {
 
 /// Whether a button of controls or profiles sounds the alarm, or none is written at all.
 fn by_button(view: View<'_>) -> bool {
-    let tables = view.all::<controls::Table>().into_iter().map(|it| it.id());
-    let tables = tables.chain(view.all::<profile::Table>().into_iter().map(|it| it.id()));
+    let tables = view.each::<controls::Table>().map(|it| it.id());
+    let tables = tables.chain(view.each::<profile::Table>().map(|it| it.id()));
     let mut is_silent = true;
     for table in tables {
         let Some(buttons) = view.buttons(table) else { return true };

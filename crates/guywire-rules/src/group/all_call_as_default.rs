@@ -67,7 +67,7 @@ rule! {
     /// ```
     pub AllCallAsDefault = "all-call-as-default" { family: Group, level: Warning, judged: PerPlan, since: "0.1.0" }
     fn check(it: Each<channel::Table>, view, out) {
-        let Known::Is(Target::Contact(contact)) = view.target(it) else { return };
+        let Known::Is(Target::Contact(contact)) = view.own_target(it) else { return };
         if contact.truth(contact::all_call) != Known::Is(true) || it.known(channel::purpose) != Known::Absent {
             return;
         }

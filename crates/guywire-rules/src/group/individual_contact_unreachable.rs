@@ -130,7 +130,7 @@ rule! {
         if reached.is_break() || view.is_any(Bucket::ListensUnread) {
             return;
         }
-        let Known::Is(Target::Contact(contact)) = view.target(it) else { return };
+        let Known::Is(Target::Contact(contact)) = view.own_target(it) else { return };
         let name = contact.name().unwrap_or_default();
         let radio = called.name().unwrap_or("the radio");
         let mut misses = misses(view, &rays);

@@ -108,7 +108,7 @@ rule! {
         let deaf = |model: &&Ref<'_, model::Table>| model.truth(model::hears_own_talkgroup) == Known::Is(false);
         let models = view.channel_models(it.id());
         let Some(model) = models.iter().find(deaf) else { return };
-        let Known::Is(Target::Talkgroup(group)) = view.target(it) else { return };
+        let Known::Is(Target::Talkgroup(group)) = view.own_target(it) else { return };
         let (name, model) = (group.name().unwrap_or_default(), model.name().unwrap_or("the model"));
         let lists = match air.groups {
             Known::Absent => "has no receive group".to_owned(),

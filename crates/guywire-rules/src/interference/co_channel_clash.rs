@@ -2,7 +2,7 @@ use crate::finding::{Anchor, Level};
 use crate::rule;
 use crate::rule::{Each, OptionSpec};
 use guywire_plan::language::{repeater, site, talkgroup};
-use guywire_plan::{Bucket, FieldPath, Known, Ref, Row, View};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Ref, Row, View};
 use guywire_radio::interference::CoChannel;
 use guywire_radio::path::horizon_km;
 use guywire_radio::power::{AntennaChain, Eirp, Output, Power};
@@ -192,9 +192,10 @@ fn is_mistaken_for(view: View<'_>, one: Ref<'_, repeater::Table>, other: Ref<'_,
     }
     [1, 2].into_iter().any(|slot| {
         let groups = |it| -> Vec<i64> {
-            let carried = view.carried(it, slot).value().map(|carried| carried.listed).unwrap_or_default();
-            let number = |(group, _)| view.get::<talkgroup::Table>(group)?.whole(talkgroup::id).value();
-            carried.into_iter().filter_map(number).collect()
+            let carried = view.carried(it, slot).value();
+            let number =
+                |(group, _): &(EntityId, FieldPath)| view.get::<talkgroup::Table>(*group)?.whole(talkgroup::id).value();
+            carried.iter().flat_map(|carried| carried.listed.iter()).filter_map(number).collect()
         };
         let of_other = groups(other);
         groups(one).iter().any(|group| of_other.contains(group))

@@ -102,9 +102,14 @@ rule! {
         let zones = |channel: EntityId| -> Vec<EntityId> {
             view.referrers::<zone::Table>(channel).iter().map(|zone| zone.id()).collect()
         };
+        let channels = view.referrers::<channel::Table>(it.id());
+        // Of most talkgroups nothing is private, and nothing else is looked at.
+        if !channels.iter().any(|channel| matches!(view.known(channel.id(), channel::privacy), Known::Is(_))) {
+            return;
+        }
         let mut private: Vec<(&str, EntityId)> = Vec::new();
         let mut clear: Vec<(&str, EntityId)> = Vec::new();
-        for channel in view.referrers::<channel::Table>(it.id()) {
+        for channel in channels {
             let Some(air) = view.air(channel.id()) else { continue };
             let calls = matches!(view.target(channel), Known::Is(Target::Talkgroup(group)) if group.id() == it.id());
             let Some(name) = channel.name().filter(|_| calls && air.sends == Known::Is(Sends::Digital)) else { continue };

@@ -35,7 +35,7 @@ pub(crate) struct Call<'v> {
 /// What push-to-talk on a digital channel calls through its repeater; none where something of it is not known, and where
 /// the channel does not send on the repeater's input.
 pub(crate) fn call_through<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option<Call<'v>> {
-    let Known::Is(repeater) = view.named::<repeater::Table, _>(it, channel::repeater) else { return None };
+    let Known::Is(repeater) = view.repeater_of(it) else { return None };
     let effective = view.channel(it.id())?;
     if effective.sends != Known::Is(Sends::Digital) || effective.tx != repeater.frequency(repeater::rx_mhz) {
         return None;
@@ -43,7 +43,7 @@ pub(crate) fn call_through<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> O
     if repeater.text(repeater::mode).value().is_some_and(|mode| view.symbol(mode) == "analog") {
         return None;
     }
-    let Known::Is(Target::Talkgroup(group)) = view.target(it) else { return None };
+    let Known::Is(Target::Talkgroup(group)) = view.own_target(it) else { return None };
     Some(Call { repeater, slot: effective.slot.value()?, group })
 }
 

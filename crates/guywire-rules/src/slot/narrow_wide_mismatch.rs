@@ -61,7 +61,7 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Known::Is(own) = it.frequency(channel::bandwidth_khz) else { return };
-        let Known::Is(repeater) = view.named::<repeater::Table, _>(it, channel::repeater) else { return };
+        let Known::Is(repeater) = view.repeater_of(it) else { return };
         let Known::Is(wanted) = repeater.frequency(repeater::bandwidth_khz).or_value(USUAL) else { return };
         if own == wanted {
             return;

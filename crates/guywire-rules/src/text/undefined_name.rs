@@ -60,9 +60,9 @@ rule! {
     /// ```
     pub UndefinedName = "undefined-name" { family: Text, level: Error, judged: PerPlan, since: "0.1.0", fix: Some(Safety::Choice) }
     fn check(it: AnyTable, view, out) {
-        for reference in view.references(it) {
+        view.each_reference(it, &mut |reference| {
             if view.find_any(it, reference.kinds, reference.name) != FoundAny::Missing {
-                continue;
+                return;
             }
             let name = view.symbol(reference.name);
             let kinds: Vec<&str> = reference.kinds.iter().map(|kind| kind.noun()).collect();
@@ -74,7 +74,7 @@ rule! {
             );
             let at = if reference.in_key { Anchor::Key(it, reference.path) } else { Anchor::Value(it, reference.path) };
             out.report(at, message).about(name).fix(|| fix(view, it, &reference, name));
-        }
+        });
     }
 }
 

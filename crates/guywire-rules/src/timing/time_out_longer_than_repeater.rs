@@ -56,7 +56,7 @@ rule! {
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Known::Is(own_s) = it.whole(channel::time_out_s) else { return };
-        let Known::Is(repeater) = view.named::<repeater::Table, _>(it, channel::repeater) else { return };
+        let Known::Is(repeater) = view.repeater_of(it) else { return };
         let Known::Is(its_s) = repeater.whole(repeater::time_out_s) else { return };
         let Some(effective) = view.channel(it.id()) else { return };
         let goes_through = effective.tx.value().is_some() && effective.tx == repeater.frequency(repeater::rx_mhz);

@@ -63,7 +63,7 @@ rule! {
         if it.text(channel::busy_lockout).value().is_none_or(|word| view.symbol(word) != "carrier") {
             return;
         }
-        let Known::Is(repeater) = view.named::<repeater::Table, _>(it, channel::repeater) else { return };
+        let Known::Is(repeater) = view.repeater_of(it) else { return };
         let Some(effective) = view.channel(it.id()).filter(|_| view.sends_analog(it)) else { return };
         let (Known::Is(rx), Known::Is(tx)) = (effective.rx, effective.tx) else { return };
         let is_through = repeater.frequency(repeater::tx_mhz) == Known::Is(rx) && repeater.frequency(repeater::rx_mhz) == Known::Is(tx);

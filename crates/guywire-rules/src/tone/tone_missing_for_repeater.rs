@@ -108,7 +108,7 @@ pub(super) fn missing<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Option
     if !view.sends_analog(it) {
         return None;
     }
-    let repeater = view.named::<repeater::Table, _>(it, channel::repeater).value()?;
+    let repeater = view.repeater_of(it).value()?;
     let Known::Is(tx) = view.channel(it.id())?.tx else { return None };
     if repeater.frequency(repeater::rx_mhz) != Known::Is(tx) || view.repeats_analog(repeater) != Known::Is(true) {
         return None;

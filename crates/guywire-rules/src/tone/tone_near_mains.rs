@@ -60,7 +60,7 @@ fn of_channel(it: Ref<'_, channel::Table>, view: View<'_>, out: &mut Sink<'_>) {
         return;
     }
     let Known::Is(tone) = view.waited_tone(it) else { return };
-    let repeater = view.named::<repeater::Table, _>(it, channel::repeater).value();
+    let repeater = view.repeater_of(it).value();
     if repeater.is_some_and(|repeater| view.output_tones(repeater).value().is_some_and(|sent| sent.contains(&tone))) {
         return;
     }

@@ -129,7 +129,7 @@ pub(super) fn never_sent<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Opt
     if sent.iter().any(|sent| sent.opens(waited)) {
         return None;
     }
-    let repeater = match view.named::<repeater::Table, _>(it, channel::repeater) {
+    let repeater = match view.repeater_of(it) {
         Known::Is(repeater) => Some(repeater),
         Known::Absent => None,
         Known::Unreadable => return None,

@@ -97,7 +97,7 @@ fn of_channel(it: Ref<'_, channel::Table>, view: View<'_>, out: &mut Sink<'_>) {
             continue;
         }
         // A repeater that works with the same tone is told in its place.
-        let repeater = view.named::<repeater::Table, _>(it, channel::repeater).value();
+        let repeater = view.repeater_of(it).value();
         let is_repeaters = |repeater: Ref<'_, repeater::Table>| {
             let input = view.tones(repeater, repeater::input_tones).value().unwrap_or_default();
             let output = view.output_tones(repeater).value().unwrap_or_default();

@@ -2,7 +2,7 @@ use super::{is_listed, never_sent};
 use crate::finding::Anchor;
 use crate::rule;
 use crate::rule::Each;
-use guywire_plan::language::{channel, repeater};
+use guywire_plan::language::channel;
 use guywire_plan::{Bucket, FieldPath, Known, Ref, Row, View};
 use guywire_radio::Tone;
 use guywire_radio::tone::Confusion;
@@ -125,6 +125,6 @@ fn distinct(waiting: &[(Ref<'_, channel::Table>, Tone)], own: Tone) -> Vec<Tone>
 }
 
 fn is_one_repeater(view: View<'_>, it: Ref<'_, channel::Table>, other: Ref<'_, channel::Table>) -> bool {
-    let used = |channel| view.named::<repeater::Table, _>(channel, channel::repeater).value().map(|found| found.id());
+    let used = |channel| view.repeater_of(channel).value().map(|found| found.id());
     used(it).is_some_and(|repeater| used(other) == Some(repeater))
 }

@@ -73,15 +73,24 @@ rule! {
             format!(
                 "every channel of {} that sends goes through {}: when that fails, radios next to each other cannot talk either. Add a talk-around or simplex channel to the zone",
                 view.called(it.id()),
-                repeaters.join(" or "),
+                named(view, repeaters).join(" or "),
             ),
         );
     }
 }
 
-/// What the sending channels of a zone go through, sorted. None where one of them needs no repeater, or where that cannot
-/// be said.
-fn repeaters_of(view: View<'_>, zone: EntityId, elements: &[Element]) -> Option<Vec<String>> {
+/// Repeaters in words, each once, sorted.
+fn named(view: View<'_>, repeaters: Vec<Option<EntityId>>) -> Vec<String> {
+    let called = |it: Option<EntityId>| it.map_or_else(|| "a repeater".to_owned(), |repeater| view.called(repeater));
+    let mut names: Vec<String> = repeaters.into_iter().map(called).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// What the sending channels of a zone go through: none for a repeater that is not named. None where one of them needs no
+/// repeater, or where that cannot be said.
+fn repeaters_of(view: View<'_>, zone: EntityId, elements: &[Element]) -> Option<Vec<Option<EntityId>>> {
     let mut found = Vec::new();
     for element in elements {
         let Stored::Text(name) = element.value else { return None };
@@ -96,10 +105,8 @@ fn repeaters_of(view: View<'_>, zone: EntityId, elements: &[Element]) -> Option<
         if effective.rx.value()? == effective.tx.value()? {
             return None;
         }
-        found.push(effective.repeater.map_or_else(|| "a repeater".to_owned(), |repeater| view.called(repeater)));
+        found.push(effective.repeater);
     }
-    found.sort();
-    found.dedup();
     Some(found)
 }
 
