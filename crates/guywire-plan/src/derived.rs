@@ -20,6 +20,7 @@ use crate::mast::{self, Mast};
 use crate::service::service;
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
+use crate::view_air::{Licenses, licenses};
 
 /// What a channel sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -62,6 +63,10 @@ pub struct Channel {
 pub enum Value {
     /// Of [`What::Service`]; none where the file cannot be read as a whole.
     Service(Option<Arc<Regime>>),
+    /// Of [`What::Licenses`].
+    Licenses(Arc<Licenses>),
+    /// Of [`What::ProfileZones`].
+    Zones(Known<Arc<[EntityId]>>),
     /// Of [`What::ProfileModels`] and [`What::ZoneModels`].
     Models(Arc<[EntityId]>),
     /// Of [`What::Channel`].
@@ -117,6 +122,8 @@ pub fn compute(db: &Db, key: NodeKey, recorder: &Recorder) -> Option<Value> {
     let view = View::new(db, key.viewer, recorder);
     Some(match key.what {
         What::Service => Value::Service(service(view, view.get(entity)?).map(Arc::new)),
+        What::Licenses => Value::Licenses(Arc::new(licenses(view))),
+        What::ProfileZones => Value::Zones(profile_zones(view, view.get(entity)?)),
         What::ProfileModels => Value::Models(models(profile_models(view, view.get(entity)?))),
         What::ZoneModels => Value::Models(models(zone_models(view, view.get(entity)?))),
         What::Channel => Value::Channel(Arc::new(channel_of(view, view.get(entity)?))),
@@ -341,6 +348,10 @@ fn profile_models(view: View<'_>, it: Ref<'_, profile::Table>) -> Vec<EntityId> 
         found.extend(model_or_plan(view, radio.file(radio::model).or(own)));
     }
     found
+}
+
+fn profile_zones(view: View<'_>, it: Ref<'_, profile::Table>) -> Known<Arc<[EntityId]>> {
+    view.named_all::<zone::Table, _>(it, profile::zones).map(|zones| zones.iter().map(Ref::id).collect())
 }
 
 fn zone_models(view: View<'_>, it: Ref<'_, zone::Table>) -> Vec<EntityId> {

@@ -183,8 +183,12 @@ fn region_column(row: i32, longitude: f64) -> i32 {
 pub enum What {
     /// The radio service that a file describes.
     Service,
+    /// The licenses of a plan.
+    Licenses,
     /// The models of the radios of a profile.
     ProfileModels,
+    /// The zones of a profile.
+    ProfileZones,
     /// The models of the radios that hold a zone.
     ZoneModels,
     /// A channel with its repeater applied, and the models of the radios that hold it.
@@ -213,9 +217,11 @@ pub enum What {
 
 impl What {
     /// Those that are computed, in order.
-    pub const DERIVED: [What; 13] = [
+    pub const DERIVED: [What; 15] = [
         What::Service,
+        What::Licenses,
         What::ProfileModels,
+        What::ProfileZones,
         What::ZoneModels,
         What::Channel,
         What::UnitIds,
@@ -233,7 +239,8 @@ impl What {
     pub fn of(kind: Kind) -> &'static [What] {
         match kind {
             Kind::Regime => &[What::Service],
-            Kind::Profile => &[What::ProfileModels],
+            Kind::Plan => &[What::Licenses],
+            Kind::Profile => &[What::ProfileModels, What::ProfileZones],
             Kind::Zone => &[What::ZoneModels, What::Home],
             Kind::Channel => &[What::Channel, What::Air, What::Ear],
             Kind::Radio => &[What::UnitIds, What::Post, What::Marks],

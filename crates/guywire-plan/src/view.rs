@@ -454,6 +454,14 @@ impl<'v> View<'v> {
         }
     }
 
+    /// The zones of a profile, as it says. Unreadable where one of them leads nowhere.
+    pub fn profile_zones(self, profile: EntityId) -> Known<Arc<[EntityId]>> {
+        match self.derived(What::ProfileZones, profile) {
+            Some(Value::Zones(zones)) => zones.clone(),
+            _ => Known::Unreadable,
+        }
+    }
+
     /// The models of the radios that hold a zone, in order of path.
     pub fn zone_models(self, zone: EntityId) -> Vec<Ref<'v, model::Table>> {
         let mut models = self.models(What::ZoneModels, zone).to_vec();

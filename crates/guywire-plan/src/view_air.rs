@@ -1,24 +1,49 @@
 //! The view of what the rules about carriers and tones share: the service, the licenses, what squelch tones do.
 
+use std::borrow::Cow;
+
 use guywire_radio::regime::{Regime, built_in};
 use guywire_radio::{Hertz, Tone};
 use guywire_text::FileId;
 use smallvec::SmallVec;
 
-use crate::derived::Sends;
+use crate::derived::{Sends, Value};
 use crate::entity::EntityId;
+use crate::fact::What;
 use crate::language::{Field, Tabled, channel, license, license__assignment, plan, repeater};
 use crate::value::{Known, Row, Stored};
 use crate::view::{Ref, View};
 
-#[derive(Clone)]
-struct Licenses(SmallVec<[EntityId; 4]>);
+/// The licenses of a plan, and whether they can be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Licenses {
+    /// In no order.
+    all: Box<[EntityId]>,
+    /// Something that cannot be read might be another one.
+    hides: bool,
+    /// That, or something in one of them cannot be read.
+    unread: bool,
+}
 
-#[derive(Clone, Copy)]
-struct HasUnreadLicenses(bool);
-
-#[derive(Clone, Copy)]
-struct HasNoLicense(bool);
+/// Makes out the licenses of a plan.
+pub(crate) fn licenses(view: View<'_>) -> Licenses {
+    let unread = |license: &Ref<'_, license::Table>| match license.known(license::assignment) {
+        Known::Is(Stored::List(parts)) => parts.iter().any(|part| match &part.value {
+            Stored::Part(record) => {
+                record.broken || record.slots.iter().any(|slot| matches!(slot.value, Stored::Unreadable(_)))
+            }
+            _ => true,
+        }),
+        Known::Is(_) | Known::Absent => false,
+        Known::Unreadable => true,
+    };
+    let found = view.all::<license::Table>();
+    let hides = view.may_hide::<license::Table>();
+    let unread = hides || found.iter().any(unread);
+    let mut all: Vec<EntityId> = found.iter().map(Ref::id).collect();
+    all.sort_unstable_by_key(|id| (id.slot, id.generation));
+    Licenses { all: all.into(), hides, unread }
+}
 
 /// Where a service stands that a channel or a plan names.
 #[derive(Clone, Copy)]
@@ -73,32 +98,27 @@ impl<'v> View<'v> {
 
     /// Whether the licenses of this plan hold something that cannot be read, or that might be another license.
     pub fn has_unread_licenses(self) -> bool {
-        let unread = |license: &Ref<'v, license::Table>| match license.known(license::assignment) {
-            Known::Is(Stored::List(parts)) => parts.iter().any(|part| match &part.value {
-                Stored::Part(record) => {
-                    record.broken || record.slots.iter().any(|slot| matches!(slot.value, Stored::Unreadable(_)))
-                }
-                _ => true,
-            }),
-            Known::Is(_) | Known::Absent => false,
-            Known::Unreadable => true,
-        };
-        self.once(None, || {
-            HasUnreadLicenses(self.may_hide::<license::Table>() || self.licenses().any(|it| unread(&it)))
-        })
-        .0
+        self.known_licenses().unread
     }
 
     /// Whether this plan has no license, and nothing that might be one.
     pub fn has_no_license(self) -> bool {
-        let none = || self.count::<license::Table>() == 0 && !self.may_hide::<license::Table>();
-        self.once(None, || HasNoLicense(none())).0
+        let licenses = self.known_licenses();
+        licenses.all.is_empty() && !licenses.hides
     }
 
     /// The licenses of this plan, in no order.
     pub fn licenses(self) -> impl Iterator<Item = Ref<'v, license::Table>> {
-        let ids = self.once(None, || Licenses(self.all::<license::Table>().iter().map(Ref::id).collect())).0;
+        let ids: SmallVec<[EntityId; 4]> = SmallVec::from_slice(&self.known_licenses().all);
         ids.into_iter().filter_map(move |id| self.get(id))
+    }
+
+    fn known_licenses(self) -> Cow<'v, Licenses> {
+        let plan = self.plan().map(|plan| plan.id());
+        match plan.and_then(|plan| self.derived(What::Licenses, plan)) {
+            Some(Value::Licenses(licenses)) => Cow::Borrowed(licenses),
+            _ => Cow::Owned(licenses(self)),
+        }
     }
 
     // ---- squelch tones --------------------------------------------------------------------------

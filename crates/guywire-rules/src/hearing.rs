@@ -36,7 +36,7 @@ pub(crate) fn heard(view: View<'_>, rays: &Rays, first: EntityId) -> Heard {
 
 /// Whether a station of this plan listens to what is sent on a channel: to the table that it calls, or to the channel.
 pub(crate) fn station_listens(view: View<'_>, channel: Ref<'_, channel::Table>) -> bool {
-    let called = match view.target(channel) {
+    let called = match view.own_target(channel) {
         Known::Is(guywire_plan::Target::Talkgroup(group)) => Some(group.id()),
         Known::Is(guywire_plan::Target::Contact(contact)) => Some(contact.id()),
         _ => None,

@@ -145,13 +145,12 @@ pub(crate) fn post(view: View<'_>, it: Ref<'_, radio::Table>) -> Post {
         Known::Is(_) | Known::Absent => Known::Is(Status::Issued),
         Known::Unreadable => Known::Unreadable,
     };
-    let zones = either(profile, view.named_all::<zone::Table, _>(it, radio::zones), |profile| {
-        view.named_all::<zone::Table, _>(profile, profile::zones)
-    });
+    let own = view.named_all::<zone::Table, _>(it, radio::zones);
+    let own = own.map(|zones| zones.iter().map(Ref::id).collect::<Arc<[EntityId]>>());
+    let zones = either(profile, own, |profile| view.profile_zones(profile.id()));
     let keys = either(profile, view.named_all::<key::Table, _>(it, radio::keys), |profile| {
         view.named_all::<key::Table, _>(profile, profile::keys)
     });
-    let zones = zones.map(|zones| zones.iter().map(Ref::id).collect::<Arc<[EntityId]>>());
     let model = view.radio_model(it);
     Post {
         status,

@@ -101,10 +101,14 @@ fn of_models(it: Ref<'_, channel::Table>, view: View<'_>, out: &mut Sink<'_>) {
     let (rx, tx) = (effective.rx.value(), effective.tx.value());
     for model in view.channel_models(it.id()) {
         let Some(steps) = steps(model) else { continue };
+        let is_on = |carrier: Hertz| steps.iter().any(|step| carrier.0 % step.0 == 0);
+        if rx.into_iter().chain(tx).all(is_on) {
+            continue;
+        }
         let bands = bands(model);
         let is_off = |carrier: &Hertz| {
             let in_band = bands.is_empty() || bands.iter().any(|(low, high)| (low..=high).contains(&carrier));
-            in_band && steps.iter().all(|step| carrier.0 % step.0 != 0)
+            in_band && !is_on(*carrier)
         };
         let bad_rx = rx.filter(is_off);
         let bad_tx = tx.filter(is_off).filter(|tx| Some(*tx) != bad_rx);
