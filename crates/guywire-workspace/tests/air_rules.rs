@@ -390,3 +390,69 @@ fn settings_win_over_the_level_that_depends_on_the_plan() {
     let found = named(&[("guywire.toml", settings), ("harbor.plan.toml", text)]);
     assert_eq!(found, [("talkgroup-not-carried", Level::Information)]);
 }
+
+/// A call that nobody hears is explained by what failed on its way, and that is the related place.
+#[test]
+fn a_call_that_nobody_hears_leads_to_what_failed() {
+    let plan = |repeater: &str, sender: &str, listener: &str| {
+        let channel = |name: &str, keys: &str| {
+            format!(
+                "[[channel]]\nname = \"{name}\"\n{keys}\n\n[[zone]]\nname = \"{name}\"\nchannels = [\"{name}\"]\n\n"
+            )
+        };
+        let radio =
+            |id: u32, zone: &str| format!("[[radio]]\nid = {id}\nalias = \"{zone} {id}\"\nzones = [\"{zone}\"]\n\n");
+        let radios = format!("{}{}", radio(21001, "Work"), radio(21002, "Quay"));
+        let (work, quay) = (channel("Work", sender), channel("Quay", listener));
+        format!(
+            "{PLAN}fleet_complete = true\n{GROUPS}\n[[repeater]]\nname = \"beacon\"\ntx_mhz = 453.2125\nrx_mhz = 458.2125\n{repeater}\n\n{work}{quay}{radios}"
+        )
+    };
+    let digital = |keys: &str| format!("sends = \"digital\"\nreceive_group = \"All hands\"\n{keys}");
+    let through = |keys: &str| digital(&format!("repeater = \"beacon\"\n{keys}"));
+    let direct = |keys: &str| digital(&format!("rx_mhz = 453.4625\n{keys}"));
+    let analog = |keys: &str| format!("sends = \"analog\"\nrepeater = \"beacon\"\n{keys}");
+    let color = "color_code = 5";
+    let cases = [
+        // Not repeated: color code, tone.
+        (
+            color,
+            through("color_code = 3\nslot = 1\ncall = \"Cranes\""),
+            through("slot = 1\ncall = \"Berths\""),
+            "color_code = 5",
+        ),
+        (
+            "mode = \"analog\"\ninput_tones = [\"CTCSS 156.7\"]",
+            analog("tx_tone = \"CTCSS 100.0\""),
+            analog(""),
+            "input_tones = [\"CTCSS 156.7\"]",
+        ),
+        // Repeated or direct, and missed: slot, color code.
+        (
+            color,
+            direct("color_code = 5\ncall = \"Cranes\""),
+            direct("color_code = 7\ncall = \"Berths\""),
+            "color_code = 7",
+        ),
+        (
+            color,
+            direct("color_code = 5\ntdma_direct_mode = true\nslot = 1\ncall = \"Cranes\""),
+            direct("color_code = 5\ntdma_direct_mode = true\nslot = 2\ncall = \"Berths\""),
+            "slot = 2",
+        ),
+    ];
+    for (repeater, sender, listener, written) in cases {
+        let text = plan(repeater, &sender, &listener);
+        let found = shown(&[("harbor.plan.toml", text.clone())]);
+        let of_work = found.iter().find(|shown| shown.rule == "nobody-listens" && shown.message.contains("\"Work\""));
+        let Some(of_work) = of_work else { panic!("{found:?}\n{text}") };
+        let places: Vec<&str> = of_work.related.iter().map(|related| &text[related.bytes.clone()]).collect();
+        let value = written.split(" = ").nth(1).unwrap_or_default();
+        assert_eq!(places, [value], "{}", of_work.message);
+        let at = of_work.related[0].bytes.start - (written.len() - value.len());
+        assert!(text[at..].starts_with(written), "{}", of_work.message);
+        let why = &of_work.related[0].message;
+        let words = why.rsplit("\" ").next().unwrap_or_default();
+        assert!(of_work.message.contains(words), "{} {why}", of_work.message);
+    }
+}

@@ -3,7 +3,7 @@ use guywire_plan::language::{channel, emergency, radio};
 use guywire_plan::{EntityId, FieldPath, Known, Ref, View};
 
 use crate::finding::Anchor;
-use crate::hearing::{carriers, heard, listens_to, misses, nearest_miss};
+use crate::hearing::{Missed, carriers, heard, listens_to, why_missed};
 use crate::rule;
 use crate::rule::Each;
 
@@ -172,7 +172,10 @@ rule! {
                 ),
             )
             .about(channel);
-        unheard.iter().fold(out, |out, one| out.related(Anchor::Header(one.id), "it goes out here".to_owned()));
+        let out = unheard.iter().fold(out, |out, one| out.related(Anchor::Header(one.id), "it goes out here".to_owned()));
+        if let Some((at, what)) = &first.place {
+            out.related(*at, what.clone());
+        }
     }
 }
 
@@ -183,6 +186,8 @@ struct Unheard {
     what: &'static str,
     carriers: String,
     why: String,
+    /// Where that is written, and what is there.
+    place: Option<(Anchor, String)>,
 }
 
 fn unheard_on(
@@ -216,16 +221,17 @@ fn unheard_on(
             continue;
         }
         let rays = view.rays(&emission);
-        let refused = rays.refused.iter().filter_map(|refused| {
-            Some(format!("repeater \"{}\" {}", view.name_of(refused.repeater)?, refused.why.words()))
-        });
-        let why = refused.min().or_else(|| nearest_miss(view, &misses(view, &rays)));
+        let (why, place) = match why_missed(view, &rays) {
+            Some(Missed { words, place }) => (words, Some(place)),
+            None => ("no radio stands by or scans there".to_owned(), None),
+        };
         return Some(Unheard {
             id: channel.id(),
             channel: channel.name()?.to_owned(),
             what: if *payload == Payload::Data { "the alarm" } else { "the call" },
             carriers: carriers(&rays),
-            why: why.unwrap_or_else(|| "no radio stands by or scans there".to_owned()),
+            why,
+            place,
         });
     }
     None

@@ -5,7 +5,7 @@ use guywire_plan::language::{channel, contact, radio, station};
 use guywire_plan::{Bucket, FieldPath, Known, Ref, Sends, Target, View};
 
 use crate::finding::Anchor;
-use crate::hearing::{carriers, misses, nearest_miss};
+use crate::hearing::{Missed, carriers, misses, nearest_miss, refusal};
 use crate::rule;
 use crate::rule::Each;
 
@@ -135,9 +135,12 @@ rule! {
         let radio = called.name().unwrap_or("the radio");
         let mut misses = misses(view, &rays);
         misses.retain(|miss| miss.radio == Some(called.id()));
-        let why = nearest_miss(view, &misses)
-            .unwrap_or_else(|| format!("\"{radio}\" neither stands by nor scans on {} MHz", carriers(&rays)));
-        out.report(
+        let missed = refusal(view, &rays).or_else(|| nearest_miss(view, &misses));
+        let why = match &missed {
+            Some(missed) => missed.words.clone(),
+            None => format!("\"{radio}\" neither stands by nor scans on {} MHz", carriers(&rays)),
+        };
+        let found = out.report(
             Anchor::Value(it.id(), FieldPath::key(channel::call.number())),
             format!(
                 "{} calls contact \"{name}\" (unit {number}), who does not hear it: {why}. Call on a channel that the unit stands by on or scans",
@@ -149,6 +152,9 @@ rule! {
             Anchor::Value(contact.id(), FieldPath::key(contact::id.number())),
             format!("the unit that is called, \"{radio}\""),
         );
+        if let Some(Missed { place: (at, what), .. }) = missed {
+            found.related(at, what);
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use guywire_plan::language::{channel, emergency, radio};
 use guywire_plan::{Known, Ref, Row, View};
 
 use crate::finding::Anchor;
-use crate::hearing::{carriers, heard, misses, nearest_miss, station_listens};
+use crate::hearing::{Missed, carriers, heard, station_listens, why_missed};
 use crate::rule;
 use crate::rule::Each;
 
@@ -131,12 +131,13 @@ rule! {
         if !view.is_fleet_complete() || view.count::<radio::Table>() < 2 {
             return;
         }
-        let why = nearest_miss(view, &misses(view, &rays)).unwrap_or_else(|| "no radio stands by or scans there".to_owned());
+        let missed = why_missed(view, &rays);
+        let why = missed.as_ref().map_or("no radio stands by or scans there", |missed| &missed.words);
         let at = match emission.signal {
             Signal::Digital(_) => channel::call.number(),
             Signal::Analog(_) => channel::sends.number(),
         };
-        out.report(
+        let found = out.report(
             Anchor::Value(it.id(), FieldPath::key(at)),
             format!(
                 "nobody who stands by or scans hears a call on {} ({} MHz): {why}. Let somebody stand by or scan there, or take the channel out of the zones",
@@ -145,6 +146,9 @@ rule! {
             ),
         )
         .about(view.name_of(it.id()).unwrap_or_default());
+        if let Some(Missed { place: (at, what), .. }) = missed {
+            found.related(at, what);
+        }
     }
 }
 
