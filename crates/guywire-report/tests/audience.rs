@@ -11,7 +11,7 @@ use jiff::civil::date;
 
 fn shown(plan: &str) -> PlanMatrix {
     let demo = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../docs/examples/saltmarsh").canonicalize().unwrap();
-    let mut workspace = Workspace::load(Arc::new(DiskSource), &[demo.clone()], date(2026, 11, 25));
+    let mut workspace = Workspace::load(Arc::new(DiskSource), std::slice::from_ref(&demo), date(2026, 11, 25));
     workspace.settle_values();
     let file = workspace.file(&Address::Disk(demo.join(Path::new(plan)))).unwrap();
     workspace.audience_of(file).unwrap()

@@ -180,11 +180,12 @@ pub(crate) enum AudienceFormat {
 }
 
 impl AudienceFormat {
-    pub(crate) fn reporter(self) -> &'static dyn AudienceReporter {
+    /// What writes it, text as wide as that.
+    pub(crate) fn reporter(self, columns: usize) -> Box<dyn AudienceReporter> {
         match self {
-            AudienceFormat::Text => &AudienceText,
-            AudienceFormat::Json => &AudienceJson,
-            AudienceFormat::Svg => &AudienceSvg,
+            AudienceFormat::Text => Box::new(AudienceText { columns }),
+            AudienceFormat::Json => Box::new(AudienceJson),
+            AudienceFormat::Svg => Box::new(AudienceSvg),
         }
     }
 }

@@ -3,7 +3,7 @@
 use guywire_report::Shown;
 use guywire_workspace::Asked;
 
-use crate::arguments::Audience;
+use crate::arguments::{Audience, AudienceFormat};
 use crate::console;
 use crate::failure::Failure;
 use crate::plans::Plans;
@@ -19,9 +19,10 @@ pub(crate) fn audience(arguments: &Audience) -> Result<u8, Failure> {
         Shown::Transmissions(workspace.audience(&asked)?)
     };
     let folder = match arguments.format {
-        crate::arguments::AudienceFormat::Text => std::env::current_dir().unwrap_or_default(),
+        AudienceFormat::Text => std::env::current_dir().unwrap_or_default(),
         _ => workspace.roots().first().cloned().unwrap_or_default(),
     };
-    console::print(|out| arguments.format.reporter().write(&shown, &folder, out))?;
+    let reporter = arguments.format.reporter(console::columns());
+    console::print(|out| reporter.write(&shown, &folder, out))?;
     Ok(0)
 }

@@ -26,6 +26,13 @@ pub(crate) fn print(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Res
     }
 }
 
+/// Columns for what is laid out in columns: `COLUMNS` of the environment within reason (POSIX, "Environment Variables"), else
+/// 80, which every terminal has.
+pub(crate) fn columns() -> usize {
+    let told = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+    told.map_or(80, |columns: usize| columns.clamp(60, 400))
+}
+
 /// Writes one line to standard error, whatever the message quotes.
 pub(crate) fn complain(message: &str) {
     // Nobody is left to be told where standard error is closed too.

@@ -11,6 +11,7 @@ use std::path::Path;
 
 use guywire_plan::audience::Answer;
 use guywire_workspace::{Matrix, Transmission};
+use rustc_hash::FxHashMap;
 
 pub use json::AudienceJson;
 pub use markdown::markdown_audience;
@@ -67,6 +68,40 @@ pub(crate) const fn words(answer: Answer) -> &'static str {
 /// The answers, best first.
 pub(crate) const ANSWERS: [Answer; 6] =
     [Answer::Hears, Answer::IfScanning, Answer::CouldTune, Answer::Unknown, Answer::Noise, Answer::No];
+
+/// Rows of a matrix that are still read one by one.
+const MOST_ROWS: usize = 100;
+
+/// The rows as they are shown: the names of the channels, and the number of the row that has their answers. Of many rows,
+/// those with the same answers are one.
+pub(crate) fn rows(matrix: &Matrix) -> Vec<(Vec<&str>, usize)> {
+    let names = |row: usize| matrix.senders[row].channels.iter().map(String::as_str);
+    if matrix.senders.len() <= MOST_ROWS {
+        return (0..matrix.senders.len()).map(|row| (names(row).collect(), row)).collect();
+    }
+    let mut shown: Vec<(Vec<&str>, usize)> = Vec::new();
+    let mut known: FxHashMap<&[Answer], usize> = FxHashMap::default();
+    for (row, answers) in matrix.answers.iter().enumerate() {
+        match known.get(answers.as_slice()) {
+            Some(at) => shown[*at].0.extend(names(row)),
+            None => {
+                known.insert(answers, shown.len());
+                shown.push((names(row).collect(), row));
+            }
+        }
+    }
+    shown
+}
+
+/// The name of a column: with where it stands by, where that tells it from others of its name.
+pub(crate) fn column(matrix: &Matrix, number: usize) -> String {
+    let class = &matrix.receivers[number];
+    let is_same = |other: &&guywire_workspace::Receiver| other.name == class.name;
+    match &class.stands_by {
+        Some(home) if matrix.receivers.iter().filter(is_same).count() > 1 => format!("{}, {home}", class.name),
+        _ => class.name.clone(),
+    }
+}
 
 /// A path as it is shown.
 pub(crate) fn path_from(path: &Path, folder: &Path) -> String {

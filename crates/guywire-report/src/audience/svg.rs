@@ -9,7 +9,7 @@ use guywire_plan::audience::Answer;
 use guywire_workspace::Matrix;
 
 use super::json::word;
-use super::{ANSWERS, AudienceReporter, CAUTION, Shown, path_from, sign, words};
+use super::{ANSWERS, AudienceReporter, CAUTION, Shown, column, path_from, rows, sign, words};
 use crate::visible::visible;
 
 /// The side of a cell, px.
@@ -17,9 +17,11 @@ const CELL: usize = 26;
 /// Room for the names of rows, px.
 const NAMES: usize = 250;
 /// Room for the names of columns, px.
-const HEADS: usize = 150;
+const HEADS: usize = 165;
+/// Most rows before the names of the columns are written again.
+const BAND: usize = 60;
 /// Room to the right of the last column for its name, which leans out by half its length, px.
-const LEAN: usize = 90;
+const LEAN: usize = 100;
 
 /// One SVG document (SVG 1.1).
 #[derive(Debug, Clone, Copy, Default)]
@@ -64,40 +66,36 @@ fn as_matrix(all: &[guywire_workspace::Transmission]) -> Matrix {
 }
 
 fn draw(matrix: &Matrix, folder: &Path) -> String {
-    let (columns, rows) = (matrix.receivers.len(), matrix.senders.len());
-    let legend_at = HEADS + rows * CELL + 30;
+    let rows = rows(matrix);
+    let columns = matrix.receivers.len();
+    let bands = rows.len().div_ceil(BAND).max(1);
+    let band = rows.len().div_ceil(bands).max(1);
+    let legend_at = HEADS * bands + rows.len() * CELL + 30;
     let (width, height) = ((NAMES + columns * CELL + LEAN).max(720), legend_at + 70);
     let mut svg = String::new();
     let _ = write!(
         svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"t d\" font-family=\"ui-monospace, monospace\" font-size=\"13\">\n<title id=\"t\">Who hears whom</title>\n<desc id=\"d\">{rows} transmissions by row, {columns} classes of radios by column. {}</desc>\n{STYLE}<rect class=\"page\" width=\"{width}\" height=\"{height}\"/>\n",
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"t d\" font-family=\"ui-monospace, monospace\" font-size=\"13\">\n<title id=\"t\">Who hears whom</title>\n<desc id=\"d\">{} transmissions by row, {columns} classes of radios by column. {}</desc>\n{STYLE}<rect class=\"page\" width=\"{width}\" height=\"{height}\"/>\n",
+        matrix.senders.len(),
         escaped(CAUTION)
     );
-    for (column, class) in matrix.receivers.iter().enumerate() {
-        let x = NAMES + column * CELL + CELL / 2 + 4;
-        let label = format!("{} ×{}", cut(&class.name, 16), class.radios.len());
-        let home = class.stands_by.as_deref().map(|home| format!(", stands by on {home}")).unwrap_or_default();
-        let _ = writeln!(
-            svg,
-            "<text class=\"ink\" transform=\"translate({x} {}) rotate(-60)\">{}<title>{}</title></text>",
-            HEADS - 8,
-            escaped(&label),
-            escaped(&format!("{}{home} ({})", class.name, path_from(&class.plan, folder)))
-        );
-    }
-    for (row, (sender, answers)) in matrix.senders.iter().zip(&matrix.answers).enumerate() {
-        let y = HEADS + row * CELL;
-        let more = if sender.channels.len() > 1 { format!(" +{}", sender.channels.len() - 1) } else { String::new() };
-        let name = format!("{}{more}", cut(sender.channels.first().map_or("", String::as_str), 26));
+    for (number, (channels, row)) in rows.iter().enumerate() {
+        let y = HEADS * (number / band + 1) + number * CELL;
+        if number % band == 0 {
+            heads(&mut svg, matrix, folder, y - 8);
+        }
+        let sender = &matrix.senders[*row];
+        let more = if channels.len() > 1 { format!(" +{}", channels.len() - 1) } else { String::new() };
+        let name = format!("{}{more}", cut(channels.first().copied().unwrap_or_default(), 26));
         let _ = writeln!(
             svg,
             "<text class=\"ink\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}<title>{}</title></text>",
             NAMES - 8,
             y + 18,
             escaped(&name),
-            escaped(&format!("{}. {}", sender.sent, sender.summary))
+            escaped(&told(sender, channels))
         );
-        for (column, answer) in answers.iter().enumerate() {
+        for (column, answer) in matrix.answers[*row].iter().enumerate() {
             cell(&mut svg, NAMES + column * CELL, y, *answer);
         }
     }
@@ -108,6 +106,29 @@ fn draw(matrix: &Matrix, folder: &Path) -> String {
     }
     svg.push_str("</svg>\n");
     svg
+}
+
+/// What is said of a row where the pointer rests on its name.
+fn told(sender: &guywire_workspace::Sender, channels: &[&str]) -> String {
+    match channels.len() {
+        one if one == sender.channels.len() => format!("{}. {}", sender.sent, sender.summary),
+        _ => format!("{}. {}", channels.join(", "), sender.summary),
+    }
+}
+
+/// The names of the columns, leaning up from a line.
+fn heads(svg: &mut String, matrix: &Matrix, folder: &Path, y: usize) {
+    for (number, class) in matrix.receivers.iter().enumerate() {
+        let x = NAMES + number * CELL + CELL / 2 + 4;
+        let label = format!("{} ×{}", cut(&column(matrix, number), 18), class.radios.len());
+        let home = class.stands_by.as_deref().map(|home| format!(", stands by on {home}")).unwrap_or_default();
+        let _ = writeln!(
+            svg,
+            "<text class=\"ink\" transform=\"translate({x} {y}) rotate(-60)\">{}<title>{}</title></text>",
+            escaped(&label),
+            escaped(&format!("{}{home} ({})", class.name, path_from(&class.plan, folder)))
+        );
+    }
 }
 
 /// Both themes; a viewer that knows neither shows the light one.

@@ -292,7 +292,9 @@ fn groups(view: View<'_>, audience: &Audience) -> Vec<Heard> {
             None => groups.push(Heard { answer: it.answer, why, on, radios: radios.collect() }),
         }
     }
-    groups.sort_by(|a, b| (a.answer, &a.why, &a.on).cmp(&(b.answer, &b.why, &b.on)));
+    // Those who have no channel there come last.
+    let order = |it: &Heard| (it.answer, it.on.is_none());
+    groups.sort_by(|a, b| (order(a), &a.why, &a.on).cmp(&(order(b), &b.why, &b.on)));
     groups
 }
 

@@ -52,7 +52,7 @@ impl Folder {
     pub fn command(&self) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_guywire"));
         command.current_dir(self.path());
-        ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "GUYWIRE_LOG"].iter().for_each(|name| {
+        ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "GUYWIRE_LOG", "COLUMNS"].iter().for_each(|name| {
             command.env_remove(name);
         });
         command
