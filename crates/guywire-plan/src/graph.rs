@@ -25,12 +25,80 @@ pub struct NodeKey {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct NodeId(pub u32);
 
-/// What a node read, by number: one list for entities, with the keys of each, one for all other facts. Sorted.
+/// Which quarters of a computation: a cell's rules are judged in four quarters, each out of date by itself; a derived
+/// value is computed in the first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Quarters(u8);
+
+impl Quarters {
+    /// How many there are.
+    pub const COUNT: usize = 4;
+    /// None.
+    pub const NONE: Quarters = Quarters(0);
+    /// All.
+    pub const ALL: Quarters = Quarters((1 << Quarters::COUNT) - 1);
+    /// The first.
+    pub const FIRST: Quarters = Quarters(1);
+
+    /// One, by its number below [`Quarters::COUNT`].
+    pub const fn of(number: usize) -> Quarters {
+        Quarters(1 << (number % Quarters::COUNT))
+    }
+
+    /// Both.
+    pub const fn and(self, other: Quarters) -> Quarters {
+        Quarters(self.0 | other.0)
+    }
+
+    /// These without others.
+    pub const fn without(self, other: Quarters) -> Quarters {
+        Quarters(self.0 & !other.0)
+    }
+
+    /// Whether one is among these.
+    pub const fn has(self, number: usize) -> bool {
+        self.0 & (1 << number) != 0
+    }
+
+    /// The numbers of these, in order.
+    pub fn numbers(self) -> impl Iterator<Item = usize> {
+        (0..Quarters::COUNT).filter(move |number| self.has(*number))
+    }
+}
+
+/// A number below 2^28, and the quarters that it is about, in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+struct Tagged(u32);
+
+impl Tagged {
+    const fn new(number: u32, quarters: Quarters) -> Tagged {
+        Tagged((number << Quarters::COUNT) | quarters.0 as u32)
+    }
+
+    const fn number(self) -> u32 {
+        self.0 >> Quarters::COUNT
+    }
+
+    const fn quarters(self) -> Quarters {
+        Quarters(self.0 as u8 & Quarters::ALL.0)
+    }
+
+    const fn fact(self) -> FactId {
+        FactId(self.number())
+    }
+
+    const fn node(self) -> NodeId {
+        NodeId(self.number())
+    }
+}
+
+/// What a node read, by number: one list for entities, with the keys of each that a quarter read, one for all other facts.
+/// Sorted.
 #[derive(Debug, Default)]
 struct Kept {
-    own: FieldSet,
-    entities: Box<[(FactId, FieldSet)]>,
-    others: Box<[FactId]>,
+    own: [FieldSet; Quarters::COUNT],
+    entities: Box<[(Tagged, FieldSet)]>,
+    others: Box<[Tagged]>,
 }
 
 /// The number of a fact that some node read.
@@ -43,7 +111,7 @@ struct Node {
     /// The file that holds what it is about.
     file: FileId,
     live: bool,
-    dirty: bool,
+    dirty: Quarters,
     reads: Kept,
 }
 
@@ -53,10 +121,10 @@ const FEW: usize = 24;
 /// The nodes that read a fact; of an entity, which keys.
 #[derive(Debug)]
 enum Readers {
-    Few(SmallVec<[NodeId; 4]>),
-    Many(FxHashSet<NodeId>),
-    KeyedFew(SmallVec<[(NodeId, FieldSet); 1]>),
-    KeyedMany(FxHashMap<NodeId, FieldSet>),
+    Few(SmallVec<[Tagged; 4]>),
+    Many(FxHashSet<Tagged>),
+    KeyedFew(SmallVec<[(Tagged, FieldSet); 1]>),
+    KeyedMany(FxHashSet<(Tagged, FieldSet)>),
 }
 
 impl Readers {
@@ -67,7 +135,7 @@ impl Readers {
         }
     }
 
-    fn add(&mut self, node: NodeId, keys: FieldSet) {
+    fn add(&mut self, node: Tagged, keys: FieldSet) {
         match self {
             Readers::Few(few) if few.len() >= FEW => {
                 let mut many: FxHashSet<_> = few.drain(..).collect();
@@ -79,18 +147,18 @@ impl Readers {
                 many.insert(node);
             }
             Readers::KeyedFew(few) if few.len() >= FEW => {
-                let mut many: FxHashMap<_, _> = few.drain(..).collect();
-                many.insert(node, keys);
+                let mut many: FxHashSet<_> = few.drain(..).collect();
+                many.insert((node, keys));
                 *self = Readers::KeyedMany(many);
             }
             Readers::KeyedFew(few) => few.push((node, keys)),
             Readers::KeyedMany(many) => {
-                many.insert(node, keys);
+                many.insert((node, keys));
             }
         }
     }
 
-    fn take(&mut self, node: NodeId) {
+    fn take(&mut self, node: Tagged, keys: FieldSet) {
         match self {
             Readers::Few(few) => {
                 if let Some(at) = few.iter().position(|held| *held == node) {
@@ -101,12 +169,12 @@ impl Readers {
                 many.remove(&node);
             }
             Readers::KeyedFew(few) => {
-                if let Some(at) = few.iter().position(|(held, _)| *held == node) {
+                if let Some(at) = few.iter().position(|held| *held == (node, keys)) {
                     few.swap_remove(at);
                 }
             }
             Readers::KeyedMany(many) => {
-                many.remove(&node);
+                many.remove(&(node, keys));
             }
         }
     }
@@ -121,12 +189,12 @@ impl Readers {
     }
 
     /// The nodes that read any of these keys.
-    fn meeting(&self, keys: FieldSet, found: &mut SmallVec<[NodeId; 8]>) {
-        let meets = |(node, held): (&NodeId, &FieldSet)| held.meets(keys).then_some(*node);
+    fn meeting(&self, keys: FieldSet, found: &mut SmallVec<[Tagged; 8]>) {
+        let meets = |(node, held): &(Tagged, FieldSet)| held.meets(keys).then_some(*node);
         match self {
             Readers::Few(few) => found.extend(few.iter().copied()),
             Readers::Many(many) => found.extend(many.iter().copied()),
-            Readers::KeyedFew(few) => found.extend(few.iter().filter_map(|(node, held)| meets((node, held)))),
+            Readers::KeyedFew(few) => found.extend(few.iter().filter_map(meets)),
             Readers::KeyedMany(many) => found.extend(many.iter().filter_map(meets)),
         }
     }
@@ -168,13 +236,14 @@ impl Facts {
         self.numbers.get(fact).map(|number| &self.held[number.0 as usize].1)
     }
 
-    fn add(&mut self, number: FactId, node: NodeId, keys: FieldSet) {
-        self.held[number.0 as usize].1.add(node, keys);
+    /// A node reads a fact in some quarters.
+    fn add(&mut self, read: Tagged, node: NodeId, keys: FieldSet) {
+        self.held[read.number() as usize].1.add(Tagged::new(node.0, read.quarters()), keys);
     }
 
-    fn take(&mut self, number: FactId, node: NodeId) {
-        self.held[number.0 as usize].1.take(node);
-        self.drop_unread(number);
+    /// A node reads a fact in some quarters no more.
+    fn take(&mut self, read: Tagged, node: NodeId, keys: FieldSet) {
+        self.held[read.number() as usize].1.take(Tagged::new(node.0, read.quarters()), keys);
     }
 
     /// A fact that nobody reads is forgotten.
@@ -187,8 +256,29 @@ impl Facts {
     }
 }
 
-/// Calls `gone` for what is in the first sorted list only, and `new` for what is in the second only.
-fn compare<T: Ord + Copy>(old: &[T], new: &[T], mut gone: impl FnMut(T), mut fresh: impl FnMut(T)) {
+/// Adds the quarters of one to those of another, where both are about the same.
+fn join(held: &mut Tagged, next: Tagged) -> bool {
+    let is_same = held.number() == next.number();
+    if is_same {
+        *held = Tagged::new(held.number(), held.quarters().and(next.quarters()));
+    }
+    is_same
+}
+
+/// The order of what is read of entities.
+fn by_entity((read, keys): &(Tagged, FieldSet)) -> (u32, FieldSet, Quarters) {
+    (read.number(), *keys, read.quarters())
+}
+
+/// Calls `gone` for what is in the first list only, and `fresh` for what is in the second only; both are in the order of
+/// `by`.
+fn compare<T: PartialEq + Copy, K: Ord>(
+    old: &[T],
+    new: &[T],
+    by: impl Fn(&T) -> K,
+    mut gone: impl FnMut(T),
+    mut fresh: impl FnMut(T),
+) {
     let (mut a, mut b) = (old.iter().peekable(), new.iter().peekable());
     loop {
         match (a.peek(), b.peek()) {
@@ -197,7 +287,7 @@ fn compare<T: Ord + Copy>(old: &[T], new: &[T], mut gone: impl FnMut(T), mut fre
                 a.next();
                 b.next();
             }
-            (Some(x), y) if y.is_none_or(|y| *x < y) => {
+            (Some(x), y) if y.is_none_or(|y| by(x) < by(y)) => {
                 gone(**x);
                 a.next();
             }
@@ -240,12 +330,15 @@ impl Graph {
         self.nodes[node.0 as usize].key
     }
 
-    /// What a node read when it was last computed, in no order.
-    pub fn reads(&self, node: NodeId) -> Reads {
+    /// What a quarter of a node read when it was last computed, in no order.
+    pub fn reads(&self, node: NodeId, quarter: usize) -> Reads {
         let kept = &self.nodes[node.0 as usize].reads;
-        let entities = kept.entities.iter().map(|(number, keys)| Read { fact: self.facts.fact(*number), keys: *keys });
-        let others = kept.others.iter().map(|number| Read { fact: self.facts.fact(*number), keys: FieldSet::ALL });
-        Reads { own: kept.own, other: entities.chain(others).collect() }
+        let in_quarter = |read: Tagged, keys: FieldSet| {
+            read.quarters().has(quarter).then(|| Read { fact: self.facts.fact(read.fact()), keys })
+        };
+        let entities = kept.entities.iter().filter_map(|(read, keys)| in_quarter(*read, *keys));
+        let others = kept.others.iter().filter_map(|read| in_quarter(*read, FieldSet::ALL));
+        Reads { own: kept.own[quarter], other: entities.chain(others).collect() }
     }
 
     /// Whether a node is there.
@@ -253,8 +346,8 @@ impl Graph {
         self.nodes[node.0 as usize].live
     }
 
-    /// Whether a node is out of date.
-    pub fn is_dirty(&self, node: NodeId) -> bool {
+    /// Which quarters of a node are out of date.
+    pub fn dirty(&self, node: NodeId) -> Quarters {
         self.nodes[node.0 as usize].dirty
     }
 
@@ -276,7 +369,7 @@ impl Graph {
         if let Some(node) = self.find(key) {
             return node;
         }
-        let node = Node { key, file, live: true, dirty: false, reads: Kept::default() };
+        let node = Node { key, file, live: true, dirty: Quarters::NONE, reads: Kept::default() };
         let id = match self.free.pop() {
             Some(id) => {
                 self.nodes[id.0 as usize] = node;
@@ -313,47 +406,78 @@ impl Graph {
             }
         }
         let reads = std::mem::take(&mut self.nodes[node.0 as usize].reads);
-        reads.entities.iter().for_each(|(number, _)| self.facts.take(*number, node));
-        reads.others.iter().for_each(|number| self.facts.take(*number, node));
+        for (read, keys) in &reads.entities {
+            self.facts.take(*read, node, *keys);
+            self.facts.drop_unread(read.fact());
+        }
+        for read in &reads.others {
+            self.facts.take(*read, node, FieldSet::ALL);
+            self.facts.drop_unread(read.fact());
+        }
         let held = &mut self.nodes[node.0 as usize];
         held.live = false;
-        if !held.dirty {
+        if held.dirty == Quarters::NONE {
             self.free.push(node);
         }
         // A dirty node's number is freed when the queue that holds it is drained.
     }
 
-    /// Says what a node read now.
-    pub fn set_reads(&mut self, node: NodeId, reads: Reads) {
-        let mut entities: Vec<(FactId, FieldSet)> = Vec::new();
-        let mut others: Vec<FactId> = Vec::with_capacity(reads.other.len());
-        for read in reads.other.iter().filter(|read| !self.forget.is_some_and(|forget| forget(&read.fact))) {
-            let number = self.facts.number(read.fact);
-            match read.fact {
-                Fact::Entity(_) => entities.push((number, read.keys)),
-                _ => others.push(number),
+    /// Says what quarters of a node read now. What the others read stays.
+    pub fn set_reads(&mut self, node: NodeId, reads: &[(usize, Reads)]) {
+        let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
+        let now = reads.iter().fold(Quarters::NONE, |now, (quarter, _)| now.and(Quarters::of(*quarter)));
+        let rest = |read: Tagged| Tagged::new(read.number(), read.quarters().without(now));
+        let mut own = old.own;
+        let mut entities: Vec<(Tagged, FieldSet)> =
+            old.entities.iter().map(|(read, keys)| (rest(*read), *keys)).collect();
+        let mut others: Vec<Tagged> = old.others.iter().map(|read| rest(*read)).collect();
+        for (quarter, reads) in reads {
+            own[*quarter] = reads.own;
+            for read in reads.other.iter().filter(|read| !self.forget.is_some_and(|forget| forget(&read.fact))) {
+                let tagged = Tagged::new(self.facts.number(read.fact).0, Quarters::of(*quarter));
+                match read.fact {
+                    Fact::Entity(_) => entities.push((tagged, read.keys)),
+                    _ => others.push(tagged),
+                }
             }
         }
-        entities.sort_unstable_by_key(|(number, _)| *number);
-        others.sort_unstable();
-        let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
-        let mut gone: Vec<(FactId, FieldSet)> = Vec::new();
-        let mut fresh: Vec<(FactId, FieldSet)> = Vec::new();
-        compare(&old.entities, &entities, |read| gone.push(read), |read| fresh.push(read));
-        let all = |number| (number, FieldSet::ALL);
-        compare(&old.others, &others, |number| gone.push(all(number)), |number| fresh.push(all(number)));
-        // A node that reads other keys of an entity leaves its readers before it joins them again.
-        gone.iter().for_each(|(number, _)| self.facts.held[number.0 as usize].1.take(node));
-        fresh.iter().for_each(|(number, keys)| self.facts.add(*number, node, *keys));
-        gone.iter().for_each(|(number, _)| self.facts.drop_unread(*number));
-        self.nodes[node.0 as usize].reads = Kept { own: reads.own, entities: entities.into(), others: others.into() };
+        entities.sort_unstable_by_key(|(read, keys)| (read.number(), *keys));
+        entities.dedup_by(|next, held| held.1 == next.1 && join(&mut held.0, next.0));
+        entities.retain(|(read, _)| read.quarters() != Quarters::NONE);
+        others.sort_unstable_by_key(|read| read.number());
+        others.dedup_by(|next, held| join(held, *next));
+        others.retain(|read| read.quarters() != Quarters::NONE);
+        self.tell_readers(node, &old, &entities, &others);
+        self.nodes[node.0 as usize].reads = Kept { own, entities: entities.into(), others: others.into() };
+    }
+
+    /// Tells the facts who reads them, where a node reads others than before.
+    fn tell_readers(&mut self, node: NodeId, old: &Kept, entities: &[(Tagged, FieldSet)], others: &[Tagged]) {
+        let mut gone: SmallVec<[(Tagged, FieldSet); 8]> = SmallVec::new();
+        let mut fresh: SmallVec<[(Tagged, FieldSet); 8]> = SmallVec::new();
+        compare(&old.entities, entities, by_entity, |read| gone.push(read), |read| fresh.push(read));
+        let all = |read| (read, FieldSet::ALL);
+        compare(&old.others, others, |read| *read, |read| gone.push(all(read)), |read| fresh.push(all(read)));
+        // A node that reads a fact otherwise than before leaves its readers before it joins them again.
+        gone.iter().for_each(|(read, keys)| self.facts.take(*read, node, *keys));
+        fresh.iter().for_each(|(read, keys)| self.facts.add(*read, node, *keys));
+        gone.iter().for_each(|(read, _)| self.facts.drop_unread(read.fact()));
     }
 
     /// Marks a node out of date.
     pub fn mark(&mut self, node: NodeId) {
+        self.mark_some(node, Quarters::ALL);
+    }
+
+    /// Marks some quarters of a node out of date.
+    pub fn mark_some(&mut self, node: NodeId, quarters: Quarters) {
         let held = &mut self.nodes[node.0 as usize];
-        if !held.dirty && held.live {
-            held.dirty = true;
+        if !held.live || quarters == Quarters::NONE {
+            return;
+        }
+        let is_first = held.dirty == Quarters::NONE;
+        held.dirty = held.dirty.and(quarters);
+        if is_first {
             self.marks += 1;
             if held.key.what == What::Cell {
                 *self.unsettled.entry(held.file).or_default() += 1;
@@ -370,21 +494,23 @@ impl Graph {
     }
 
     fn invalidate_one(&mut self, changed: &Read) {
-        let mut marked: SmallVec<[NodeId; 8]> = SmallVec::new();
+        let mut marked: SmallVec<[Tagged; 8]> = SmallVec::new();
         if let Fact::Entity(entity) = changed.fact {
             let forgotten = self.forget.is_some_and(|forget| forget(&changed.fact));
-            marked.extend(
-                self.nodes_of(entity)
-                    .iter()
-                    .copied()
-                    .filter(|node| !forgotten && self.key(*node).entity == Some(entity))
-                    .filter(|node| self.nodes[node.0 as usize].reads.own.meets(changed.keys)),
-            );
+            let own = self.nodes_of(entity).iter().filter(|node| !forgotten && self.key(**node).entity == Some(entity));
+            marked.extend(own.map(|node| Tagged::new(node.0, self.own_quarters(*node, changed.keys))));
         }
         if let Some(readers) = self.facts.readers(&changed.fact) {
             readers.meeting(changed.keys, &mut marked);
         }
-        marked.into_iter().for_each(|node| self.mark(node));
+        marked.into_iter().for_each(|reader| self.mark_some(reader.node(), reader.quarters()));
+    }
+
+    /// The quarters of a node that read any of these keys of its own entity.
+    fn own_quarters(&self, node: NodeId, keys: FieldSet) -> Quarters {
+        let own = self.nodes[node.0 as usize].reads.own;
+        let reading = Quarters::ALL.numbers().filter(|quarter| own[*quarter].meets(keys));
+        reading.fold(Quarters::NONE, |reading, quarter| reading.and(Quarters::of(quarter)))
     }
 
     /// Marks who read a computed value.
@@ -406,14 +532,16 @@ impl Graph {
         }
     }
 
-    /// Takes the out-of-date nodes of a kind, at most `most`; they count as up to date from now on.
-    pub fn drain(&mut self, what: What, most: usize) -> Vec<NodeId> {
+    /// Takes the out-of-date nodes of a kind, at most `most`, with the quarters that are; they count as up to date from now
+    /// on.
+    pub fn drain(&mut self, what: What, most: usize) -> Vec<(NodeId, Quarters)> {
         let queue = &mut self.dirty[what as usize];
         let from = queue.len().saturating_sub(most);
-        let mut taken = queue.split_off(from);
-        taken.retain(|node| {
+        let mut taken: Vec<(NodeId, Quarters)> =
+            queue.split_off(from).into_iter().map(|node| (node, Quarters::NONE)).collect();
+        taken.retain_mut(|(node, quarters)| {
             let held = &mut self.nodes[node.0 as usize];
-            held.dirty = false;
+            *quarters = std::mem::replace(&mut held.dirty, Quarters::NONE);
             if what == What::Cell
                 && let Entry::Occupied(mut count) = self.unsettled.entry(held.file)
             {

@@ -33,7 +33,7 @@ pub use db::{Db, File, FileProblem, Links, kind_of_path, plain_path};
 pub use derived::{Channel, Sends};
 pub use entity::{Entity, EntityId, Form, Reference};
 pub use fact::{Bucket, Changes, Fact, Read, Reads, Recorder, Space, What};
-pub use graph::{Graph, NodeId, NodeKey};
+pub use graph::{Graph, NodeId, NodeKey, Quarters};
 pub use index::NAMED;
 pub use mast::Mast;
 pub use service::day;

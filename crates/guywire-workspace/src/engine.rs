@@ -5,11 +5,12 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use guywire_plan::language::Kind;
-use guywire_plan::{Changes, Db, EntityId, Graph, NodeId, NodeKey, Reads, Recorder, View, What, derived};
-use guywire_rules::{Anchor, ErasedRule, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
+use guywire_plan::{Changes, Db, EntityId, Graph, NodeId, NodeKey, Quarters, Reads, Recorder, View, What, derived};
+use guywire_rules::{Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
 use guywire_text::FileId;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
+use smallvec::SmallVec;
 
 use crate::answer::{Budget, Progress};
 
@@ -24,20 +25,32 @@ const WIDE_SLICE: usize = 2_048;
 pub(crate) struct Dispatch {
     rules: &'static [&'static dyn ErasedRule],
     text: Vec<RuleId>,
-    any: Vec<RuleId>,
-    by_kind: FxHashMap<Kind, Vec<RuleId>>,
+    any: [Vec<RuleId>; Quarters::COUNT],
+    by_kind: FxHashMap<Kind, [Vec<RuleId>; Quarters::COUNT]>,
+}
+
+/// The quarter of a cell that a rule is judged in: with the rules that mostly read what it reads. Which one it is changes
+/// how much of a cell is judged again after an edit, and nothing that is found.
+fn quarter_of(family: Family) -> usize {
+    match family {
+        Family::Text | Family::Waiver | Family::Model | Family::Regime => 0,
+        Family::Band | Family::Tone | Family::Interference | Family::Bench => 1,
+        Family::Slot | Family::Zone | Family::Scan | Family::Timing | Family::Controls | Family::Identity => 2,
+        Family::Group | Family::Privacy | Family::Emergency => 3,
+    }
 }
 
 impl Dispatch {
     pub fn new(rules: &'static [&'static dyn ErasedRule]) -> Self {
-        let mut dispatch = Dispatch { rules, text: Vec::new(), any: Vec::new(), by_kind: FxHashMap::default() };
+        let mut dispatch = Dispatch { rules, text: Vec::new(), any: Default::default(), by_kind: FxHashMap::default() };
         for (number, rule) in rules.iter().enumerate() {
             // The catalog has a few hundred rules.
             let id = RuleId(number as u16);
+            let quarter = quarter_of(rule.about().family);
             match rule.on() {
                 On::Text => dispatch.text.push(id),
-                On::Any => dispatch.any.push(id),
-                On::Kind(kind) => dispatch.by_kind.entry(kind).or_default().push(id),
+                On::Any => dispatch.any[quarter].push(id),
+                On::Kind(kind) => dispatch.by_kind.entry(kind).or_default()[quarter].push(id),
             }
         }
         dispatch
@@ -47,8 +60,14 @@ impl Dispatch {
         self.rules[id.0 as usize]
     }
 
-    fn for_kind(&self, kind: Kind) -> impl Iterator<Item = RuleId> + '_ {
-        self.any.iter().chain(self.by_kind.get(&kind).into_iter().flatten()).copied()
+    fn for_kind(&self, kind: Kind, quarter: usize) -> impl Iterator<Item = RuleId> + '_ {
+        let of_kind = self.by_kind.get(&kind).into_iter().flat_map(move |quarters| &quarters[quarter]);
+        self.any[quarter].iter().chain(of_kind).copied()
+    }
+
+    /// The quarter of the cell that found something. What is wrong with a text is found in the first.
+    fn quarter(&self, node: NodeKey, finding: &Finding) -> usize {
+        if node.entity.is_none() { 0 } else { quarter_of(self.rule(finding.rule).about().family) }
     }
 }
 
@@ -171,7 +190,7 @@ impl Engine {
     fn remove_node(&mut self, node: NodeId) {
         let key = self.graph.key(node);
         if key.what == What::Cell {
-            self.keep_findings(node, Vec::new());
+            self.keep_findings(node, Quarters::ALL, Vec::new());
         } else {
             derived::forget(&mut self.db, &mut self.graph, key);
         }
@@ -270,9 +289,10 @@ impl Engine {
     fn watch_later(&mut self) {
         let from = self.later.len().saturating_sub(WIDE_SLICE);
         let nodes = self.later.split_off(from);
-        let is_cell = |node: &NodeId| self.graph.is_live(*node) && self.graph.key(*node).what == What::Cell;
-        let nodes: Vec<NodeId> =
-            nodes.into_iter().filter(|node| is_cell(node) && !self.graph.is_dirty(*node)).collect();
+        let graph = &self.graph;
+        let is_cell = |node: &NodeId| graph.is_live(*node) && graph.key(*node).what == What::Cell;
+        let is_due = |node: &NodeId| is_cell(node) && graph.dirty(*node) == Quarters::NONE;
+        let nodes = nodes.into_iter().filter(is_due).map(|node| (node, Quarters::ALL)).collect();
         self.judge_all(nodes, Mode::Watched);
     }
 
@@ -301,14 +321,16 @@ impl Engine {
         let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });
         let db = &self.db;
         let graph = &self.graph;
-        let one = |node: &NodeId| {
+        let one = |(node, _): &(NodeId, Quarters)| {
             let recorder = mode.recorder(graph.key(*node));
             derived::compute(db, graph.key(*node), &recorder).map(|value| (*node, value, mode.reads(recorder)))
         };
         let computed: Vec<_> =
             if many { nodes.par_iter().filter_map(one).collect() } else { nodes.iter().filter_map(one).collect() };
         for (node, value, reads) in computed {
-            self.remember(node, reads);
+            if let Some(reads) = reads {
+                self.graph.set_reads(node, &[(0, reads)]);
+            }
             derived::keep(&mut self.db, &mut self.graph, node, value);
         }
         self.unwatched |= mode == Mode::Unwatched;
@@ -318,59 +340,74 @@ impl Engine {
         let many = self.graph.dirty_count(What::Cell) >= MANY;
         let nodes = self.graph.drain(What::Cell, if many { WIDE_SLICE } else { SLICE });
         if mode == Mode::Later {
-            self.later.extend_from_slice(&nodes);
+            self.later.extend(nodes.iter().map(|(node, _)| *node));
         }
         self.judge_all(nodes, mode);
     }
 
-    fn judge_all(&mut self, nodes: Vec<NodeId>, mode: Mode) {
+    fn judge_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
         let many = nodes.len() >= MANY;
         let engine = &*self;
-        let one = |node: &NodeId| {
+        let one = |(node, quarters): &(NodeId, Quarters)| {
             let key = engine.graph.key(*node);
-            let recorder = mode.recorder(key);
-            (*node, engine.judge(key, &recorder, None), mode.reads(recorder))
+            let mut findings = Vec::new();
+            let mut reads: SmallVec<[(usize, Reads); 1]> = SmallVec::new();
+            for quarter in quarters.numbers() {
+                let recorder = mode.recorder(key);
+                engine.judge(key, quarter, &recorder, &mut findings, None);
+                reads.extend(mode.reads(recorder).map(|read| (quarter, read)));
+            }
+            (*node, *quarters, findings, reads)
         };
         let judged: Vec<_> = if many { nodes.par_iter().map(one).collect() } else { nodes.iter().map(one).collect() };
-        for (node, findings, reads) in judged {
-            self.remember(node, reads);
-            self.keep_findings(node, findings);
+        for (node, quarters, findings, reads) in judged {
+            if !reads.is_empty() {
+                self.graph.set_reads(node, &reads);
+            }
+            self.keep_findings(node, quarters, findings);
         }
         self.unwatched |= mode == Mode::Unwatched;
     }
 
-    /// Notes what a computation read, where it was watched.
-    fn remember(&mut self, node: NodeId, reads: Option<Reads>) {
-        if let Some(reads) = reads {
-            self.graph.set_reads(node, reads);
-        }
-    }
-
-    /// Runs the rules of one cell; with `fixes`, collects them too (by the number of their finding).
-    pub fn judge(&self, key: NodeKey, recorder: &Recorder, mut fixes: Option<&mut Vec<(usize, Fix)>>) -> Vec<Finding> {
+    /// Runs the rules of a quarter of one cell; with `fixes`, collects them too (by the number of their finding).
+    pub fn judge(
+        &self,
+        key: NodeKey,
+        quarter: usize,
+        recorder: &Recorder,
+        findings: &mut Vec<Finding>,
+        mut fixes: Option<&mut Vec<(usize, Fix)>>,
+    ) {
         let view = View::new(&self.db, key.viewer, recorder);
-        let mut findings = Vec::new();
         match key.entity {
-            // A sheet that no plan names any more is judged by nothing.
-            None if !view.is_read(key.viewer) => {}
+            // The rules of a text are judged in the first quarter; a sheet that no plan names any more, by nothing.
+            None if quarter > 0 || !view.is_read(key.viewer) => {}
             None => {
                 for rule in &self.dispatch.text {
-                    self.run(*rule, Target::Text(key.viewer), view, &mut findings, fixes.as_deref_mut());
+                    self.run(*rule, Target::Text(key.viewer), view, findings, fixes.as_deref_mut());
                 }
             }
             Some(id) => {
-                let Some(entity) = self.db.entity(id) else { return findings };
+                let Some(entity) = self.db.entity(id) else { return };
                 let (own, plan) = (entity.file == key.viewer, self.db.is_plan(key.viewer));
-                for rule in self.dispatch.for_kind(entity.kind) {
+                for rule in self.dispatch.for_kind(entity.kind, quarter) {
                     let runs = match self.dispatch.rule(rule).about().judged {
                         Judged::PerFile => own,
                         Judged::PerPlan => plan,
                     };
                     if runs {
-                        self.run(rule, Target::Table(id), view, &mut findings, fixes.as_deref_mut());
+                        self.run(rule, Target::Table(id), view, findings, fixes.as_deref_mut());
                     }
                 }
             }
+        }
+    }
+
+    /// What a cell finds as it is now, and the fixes by the number of their finding.
+    pub fn judge_whole(&self, key: NodeKey, fixes: &mut Vec<(usize, Fix)>) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for quarter in Quarters::ALL.numbers() {
+            self.judge(key, quarter, &Recorder::silent_about(key.entity), &mut findings, Some(fixes));
         }
         findings
     }
@@ -397,7 +434,14 @@ impl Engine {
         known.run(target, view, &mut Sink::new(rule, findings, fixes, &options));
     }
 
-    fn keep_findings(&mut self, node: NodeId, findings: Vec<Finding>) {
+    /// Keeps what quarters of a cell found, beside what its others did.
+    fn keep_findings(&mut self, node: NodeId, quarters: Quarters, mut findings: Vec<Finding>) {
+        if let Some(kept) = self.cells.get(&node) {
+            let key = self.graph.key(node);
+            let quarter = |finding: &Finding| self.dispatch.quarter(key, finding);
+            findings.extend(kept.findings.iter().filter(|finding| !quarters.has(quarter(finding))).cloned());
+            findings.sort_by_key(quarter);
+        }
         if self.cells.get(&node).map_or(findings.is_empty(), |kept| *kept.findings == *findings) {
             return;
         }

@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 
-use guywire_plan::{NodeKey, Recorder};
+use guywire_plan::NodeKey;
 use guywire_rules::{Finding, Fix, Safety};
 use guywire_text::FileId;
 use rustc_hash::FxHashMap;
@@ -26,7 +26,7 @@ pub(crate) fn fixes(workspace: &Workspace, file: FileId, bytes: &Range<usize>) -
     let mut offered: Vec<OfferedFix> = Vec::new();
     for (cell, found) in by_cell(workspace, file, &touching) {
         let mut made: Vec<(usize, Fix)> = Vec::new();
-        let again = workspace.engine.judge(cell, &Recorder::silent_about(cell.entity), Some(&mut made));
+        let again = workspace.engine.judge_whole(cell, &mut made);
         for (number, fix) in made {
             let Some((_, shown)) = found.iter().find(|(finding, _)| again.get(number) == Some(*finding)) else {
                 continue;

@@ -1,7 +1,7 @@
 //! The audit of the recorder, over every registered rule without work of its author.
 
 use guywire_plan::language::FieldSet;
-use guywire_plan::{Fact, Graph, NodeId, NodeKey, Read, Reads, Recorder, What, derived};
+use guywire_plan::{Fact, Graph, NodeId, NodeKey, Quarters, Read, Reads, Recorder, What, derived};
 use guywire_rules::{CATALOG, Finding};
 
 use super::harbor;
@@ -19,10 +19,15 @@ fn sorted(mut reads: Reads) -> (FieldSet, Vec<String>) {
 }
 
 /// What a cell finds as it is now, and what it reads for it.
-fn judge(engine: &Engine, key: NodeKey) -> (Vec<Finding>, Reads) {
-    let recorder = Recorder::new(key.entity);
-    let findings = engine.judge(key, &recorder, None);
-    (findings, recorder.finish())
+fn judge(engine: &Engine, key: NodeKey) -> (Vec<Finding>, Vec<Reads>) {
+    let mut findings = Vec::new();
+    let reads = Quarters::ALL.numbers().map(|quarter| {
+        let recorder = Recorder::new(key.entity);
+        engine.judge(key, quarter, &recorder, &mut findings, None);
+        recorder.finish()
+    });
+    let reads = reads.collect();
+    (findings, reads)
 }
 
 /// What every cell and computed value says and read when it was last computed is what it says and reads now.
@@ -35,13 +40,15 @@ fn nothing_is_out_of_date_after_settling() {
         for node in cells(&run.workspace) {
             let (findings, reads) = judge(engine, engine.graph.key(node));
             assert_eq!(engine.cell(node), findings, "step {number}: {}", run.last);
-            assert_eq!(sorted(engine.graph.reads(node)), sorted(reads), "step {number}: {}", run.last);
+            for (quarter, reads) in reads.into_iter().enumerate() {
+                assert_eq!(sorted(engine.graph.reads(node, quarter)), sorted(reads), "step {number}: {}", run.last);
+            }
         }
         for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
             let key = engine.graph.key(node);
             let recorder = Recorder::new(key.entity);
             assert!(derived::compute(&engine.db, key, &recorder).is_some(), "{key:?} is gone");
-            assert_eq!(sorted(engine.graph.reads(node)), sorted(recorder.finish()), "step {number}: {}", run.last);
+            assert_eq!(sorted(engine.graph.reads(node, 0)), sorted(recorder.finish()), "step {number}: {}", run.last);
         }
     }
 }
@@ -82,19 +89,20 @@ fn what_was_read_and_changed_is_out_of_date() {
     let mut met = 0;
     for number in 0..steps(200, 4_000) {
         let engine = &run.workspace.engine;
-        let before: Vec<(NodeId, guywire_plan::NodeKey, Reads)> = cells(&run.workspace)
+        let before: Vec<(NodeId, NodeKey, usize, Reads)> = cells(&run.workspace)
             .into_iter()
-            .map(|node| (node, engine.graph.key(node), engine.graph.reads(node)))
+            .flat_map(|node| Quarters::ALL.numbers().map(move |quarter| (node, quarter)))
+            .map(|(node, quarter)| (node, engine.graph.key(node), quarter, engine.graph.reads(node, quarter)))
             .collect();
         run.workspace.engine.heard.clear();
         run.take_in();
         let engine = &run.workspace.engine;
-        for (node, key, reads) in before {
+        for (node, key, quarter, reads) in before {
             let still = engine.graph.find(key) == Some(node);
             let meets = engine.heard.iter().any(|changed| read_meets(&reads, key.entity, changed));
             if still && meets {
                 met += 1;
-                assert!(engine.graph.is_dirty(node), "step {number}: {key:?} {}", run.last);
+                assert!(engine.graph.dirty(node).has(quarter), "step {number}: {key:?} {}", run.last);
             }
         }
         harbor::settle(&mut run.workspace);
