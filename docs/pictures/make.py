@@ -89,14 +89,16 @@ def svg(lines, title):
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height}" role="img">',
            f"<title>{title}</title>",
            '<rect width="100%" height="100%" rx="6" fill="#fbfaf7" stroke="#d8d4ca"/>',
-           '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="12" fill="#2b2b2b" xml:space="preserve">']
+           '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="12" fill="#2b2b2b">']
     for number, (text, looks) in enumerate(rows):
         spans, start = [], 0
         for end in range(1, len(text) + 1):
             if end == len(text) or looks[end] != looks[start]:
                 color, bold = looks[start]
                 style = (f' fill="{color}"' if color else "") + (' font-weight="bold"' if bold else "")
-                spans.append(f"<tspan{style}>{html.escape(text[start:end])}</tspan>")
+                # Browsers collapse plain blanks, whatever an element above says.
+                shown = html.escape(text[start:end]).replace(" ", "\u00a0")
+                spans.append(f"<tspan{style}>{shown}</tspan>")
                 start = end
         out.append(f'<text x="16" y="{24 + number * step}">{"".join(spans)}</text>')
     return "\n".join([*out, "</g>", "</svg>", ""])
