@@ -19,6 +19,8 @@ pub mod slot_range;
 pub mod talkgroup_not_carried;
 pub mod talkgroup_on_both_slots;
 pub mod tdma_direct_not_supported;
+#[cfg(test)]
+mod tests;
 
 use guywire_plan::language::{channel, repeater, talkgroup};
 use guywire_plan::{Known, Ref, Row, Sends, Target, View};
