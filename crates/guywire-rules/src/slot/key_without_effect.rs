@@ -45,12 +45,10 @@ rule! {
     fn check(it: Each<channel::Table>, view, out) {
         let Some(effective) = view.channel(it.id()) else { return };
         let Some(does) = does(view, it, effective) else { return };
-        let Some(record) = view.whole(it.id()) else { return };
-        for slot in &record.slots {
-            if matches!(slot.value, Stored::Unreadable(_) | Stored::Truth(false)) {
+        for (field, needs) in KEYS {
+            if matches!(it.known(*field), Known::Absent | Known::Unreadable | Known::Is(Stored::Truth(false))) {
                 continue;
             }
-            let Some((field, needs)) = KEYS.iter().find(|(field, _)| field.number() == slot.field) else { continue };
             if let Some(why) = missing(*needs, does) {
                 report(view, out, it, *field, why);
             }
