@@ -81,13 +81,19 @@ def first_message(name: str, root: pathlib.Path) -> tuple[types.InitializeParams
 
 def make_client() -> pytest_lsp.LanguageClient:
     """A client that keeps what it is told, partial results and requests of the server's own among it."""
-    registrations, refreshes, parts = [], asyncio.Queue(), asyncio.Queue()
+    registrations, refreshes, parts, others = [], asyncio.Queue(), asyncio.Queue(), asyncio.Queue()
 
     def register(client: pytest_lsp.LanguageClient, params: types.RegistrationParams):
         registrations.extend(params.registrations)
 
     def refresh(client: pytest_lsp.LanguageClient, params: None):
         refreshes.put_nowait(None)
+
+    def hints_again(client: pytest_lsp.LanguageClient, params: None):
+        others.put_nowait("hints")
+
+    def lenses_again(client: pytest_lsp.LanguageClient, params: None):
+        others.put_nowait("lenses")
 
     def progress(client: pytest_lsp.LanguageClient, params: types.ProgressParams):
         if "kind" in params.value:
@@ -99,10 +105,13 @@ def make_client() -> pytest_lsp.LanguageClient:
     own = {
         types.CLIENT_REGISTER_CAPABILITY: register,
         types.WORKSPACE_DIAGNOSTIC_REFRESH: refresh,
+        types.WORKSPACE_INLAY_HINT_REFRESH: hints_again,
+        types.WORKSPACE_CODE_LENS_REFRESH: lenses_again,
         types.PROGRESS: progress,
     }
     register_lsp_features(client, DEFAULT_CLIENT_FEATURES | own)
     client.registrations, client.refreshed, client.part = registrations, refreshes.get, parts.get
+    client.asked_again = others.get
     return client
 
 

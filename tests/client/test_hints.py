@@ -1,11 +1,14 @@
 """Computed values within the lines, for every client."""
 
+import asyncio
+
 import pytest
 from lsprotocol import types
 
 from conftest import EXPECTED
 from proof import proves
-from test_clients import HARBOR, PLACES
+from session import PATIENCE_S
+from test_clients import CHANNELS, GROUPS, HARBOR, PLACES
 
 every_client = pytest.mark.parametrize("session", EXPECTED, indirect=True)
 
@@ -52,3 +55,21 @@ async def test_positions_of_the_knob_are_counted(session):
     found = await hints(session, HARBOR, line, line + 1)
     assert [label for label, *_ in found] == [str(number + 1) for number in range(len(found))]
     assert found[1][2].startswith('"Mooring 2"')
+
+
+@pytest.mark.parametrize("session", ["code-server-4.139.1"], indirect=True)
+async def test_what_an_edit_of_another_file_changes_is_asked_for_again(session):
+    session.open(CHANNELS)
+    session.open(GROUPS)
+    last = session.text(CHANNELS).count("\n")
+    before = await hints(session, CHANNELS, 0, last)
+    document = types.TextDocumentIdentifier(session.uri(GROUPS))
+    counts = await session.client.text_document_code_lens_async(types.CodeLensParams(document))
+    assert any("1201" in label for label, *_ in before), before
+    session.edit(GROUPS, "id = 1201", "1201", "1291")
+    assert await asyncio.wait_for(session.client.asked_again(), PATIENCE_S) == "hints"
+    assert any("1291" in label for label, *_ in await hints(session, CHANNELS, 0, last))
+    # Of a text that the client changes it asks by itself.
+    assert counts == await session.client.text_document_code_lens_async(types.CodeLensParams(document))
+    session.edit(CHANNELS, 'call = "Bertsh"', "Bertsh", "Berths")
+    assert await asyncio.wait_for(session.client.asked_again(), PATIENCE_S) == "lenses"

@@ -28,6 +28,7 @@ use tower_lsp::{Client, LanguageServer};
 
 use crate::actions::{FIX_ALL, Wanted, actions};
 use crate::adapter::{Phase, Session};
+use crate::again::{self, Again};
 use crate::command::{self, COMMANDS, Run};
 use crate::completion;
 use crate::convert;
@@ -190,11 +191,14 @@ impl LanguageServer for Backend {
     /// The computed values that stand within the lines of a range.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_inlayHint>
     async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        let (url, range, outbox) = (params.text_document.uri, params.range, self.outbox.clone());
+        let spelled = url.clone();
         let hints = move |asked: &Asked<'_>| {
-            let hints = asked.engine().inlay_hints(asked.file, asked.bytes(params.range));
-            Some(hints.into_iter().map(|hint| convert::inlay_hint(asked, hint)).collect())
+            let hints = again::hints(asked, range);
+            outbox.answered(asked, &spelled, Again::Hints(range), &hints);
+            Some(hints)
         };
-        self.about(params.text_document.uri, hints).await
+        self.about(url, hints).await
     }
 
     /// What can be written at a position.
@@ -313,7 +317,14 @@ impl LanguageServer for Backend {
     /// The lines above tables.
     /// <https://microsoft.github.io/language-server-protocol/specifications/lsp/3.17/specification/#textDocument_codeLens>
     async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
-        self.about(params.text_document.uri, outline::lenses).await
+        let (url, outbox) = (params.text_document.uri, self.outbox.clone());
+        let spelled = url.clone();
+        let lenses = move |asked: &Asked<'_>| {
+            let lenses = outline::lenses(asked)?;
+            outbox.answered(asked, &spelled, Again::Lenses, &lenses);
+            Some(lenses)
+        };
+        self.about(url, lenses).await
     }
 }
 

@@ -17,7 +17,7 @@ impl<E: Engine> Worker<E> {
         let idle = self.compute(stop);
         self.answer_pulls();
         self.answer_waiting();
-        idle
+        idle && !self.look_at_an_answer()
     }
 
     fn compute(&mut self, stop: &AtomicBool) -> bool {

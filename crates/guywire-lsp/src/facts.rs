@@ -49,6 +49,10 @@ pub(crate) struct Facts {
     pub progress: bool,
     /// The client shows a document when told to.
     pub show_document: bool,
+    /// The client asks for hints again when told to.
+    pub hints_again: bool,
+    /// The client asks for the lines above tables again when told to.
+    pub lenses_again: bool,
     /// What answers about names and outlines depend on.
     pub surface: SurfaceFacts,
 }
@@ -86,6 +90,8 @@ impl Facts {
             configuration_watch: configuration.and_then(|told| told.dynamic_registration) == Some(true),
             progress: window.and_then(|window| window.work_done_progress) == Some(true),
             show_document: window.and_then(|window| window.show_document.as_ref()).is_some_and(|show| show.support),
+            hints_again: workspace.and_then(|workspace| workspace.inlay_hint.as_ref()?.refresh_support) == Some(true),
+            lenses_again: workspace.and_then(|workspace| workspace.code_lens.as_ref()?.refresh_support) == Some(true),
             surface: SurfaceFacts::of(capabilities),
         }
     }

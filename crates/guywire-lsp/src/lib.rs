@@ -7,6 +7,7 @@
 mod actions;
 mod adapter;
 mod address;
+mod again;
 mod backend;
 mod books;
 mod check;

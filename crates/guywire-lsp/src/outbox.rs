@@ -15,6 +15,7 @@ use tower_lsp::lsp_types::{
     WorkspaceDocumentDiagnosticReport,
 };
 
+use crate::again::{Again, Seen};
 use crate::message::{Desk, Message};
 use crate::progress::{Checks, Scan};
 use crate::settings::Settings;
@@ -25,6 +26,8 @@ pub(crate) struct Outbox {
     waiting: Mutex<Waiting>,
     filled: Notify,
     checks: watch::Sender<Checks>,
+    /// What the client was answered and does not ask for again by itself.
+    pub seen: Seen,
 }
 
 #[derive(Default)]
@@ -34,14 +37,15 @@ struct Waiting {
     lists: HashMap<Url, List>,
     notes: VecDeque<String>,
     traces: VecDeque<LogTraceParams>,
-    refresh: Refresh,
+    /// By [`Again::number`].
+    refresh: [Refresh; 3],
     configure: bool,
 }
 
-/// How far a request to ask for diagnostics again has come. One at a time is enough: it concerns all files.
+/// How far a request to ask again has come. One of a kind at a time is enough: it concerns all files.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 struct Refresh {
-    wanted: bool,
+    wanted: Option<Again>,
     under_way: bool,
 }
 
@@ -59,7 +63,7 @@ enum Item {
     Note(String),
     Trace(LogTraceParams),
     Configure,
-    Refresh,
+    Refresh(Again),
 }
 
 /// Part of an answer. The types of the framework know no progress but that of work.
@@ -129,14 +133,14 @@ impl Outbox {
         self.checks.subscribe()
     }
 
-    /// Has the client ask for diagnostics again.
-    pub(crate) fn refresh(&self) {
-        self.waiting().refresh.wanted = true;
+    /// Has the client ask again.
+    pub(crate) fn refresh(&self, what: Again) {
+        self.waiting().refresh[what.number()].wanted = Some(what);
         self.filled.notify_one();
     }
 
-    fn refreshed(&self) {
-        self.waiting().refresh.under_way = false;
+    fn refreshed(&self, what: Again) {
+        self.waiting().refresh[what.number()].under_way = false;
         self.filled.notify_one();
     }
 
@@ -170,11 +174,12 @@ impl Outbox {
         if let Some(trace) = waiting.traces.pop_front() {
             return Some(Item::Trace(trace));
         }
-        if waiting.refresh == (Refresh { wanted: true, under_way: false }) && !waiting.closed {
-            waiting.refresh = Refresh { wanted: false, under_way: true };
-            return Some(Item::Refresh);
+        if waiting.closed {
+            return None;
         }
-        None
+        let due = waiting.refresh.iter_mut().find(|refresh| refresh.wanted.is_some() && !refresh.under_way)?;
+        due.under_way = true;
+        due.wanted.take().map(Item::Refresh)
     }
 
     /// No panic can happen while it is held, so a poisoned lock is as good as any.
@@ -200,8 +205,8 @@ pub(crate) async fn forward(outbox: Arc<Outbox>, client: Client, desk: Desk) {
                 Item::Configure => {
                     tokio::spawn(configure(client.clone(), desk.clone()));
                 }
-                Item::Refresh => {
-                    tokio::spawn(refresh(outbox.clone(), client.clone()));
+                Item::Refresh(what) => {
+                    tokio::spawn(refresh(outbox.clone(), client.clone(), what));
                 }
             }
         }
@@ -217,11 +222,16 @@ async fn configure(client: Client, desk: Desk) {
     }
 }
 
-async fn refresh(outbox: Arc<Outbox>, client: Client) {
-    if let Err(error) = client.workspace_diagnostic_refresh().await {
-        tracing::warn!(code = error.code.code(), "the client does not ask for diagnostics again");
+async fn refresh(outbox: Arc<Outbox>, client: Client, what: Again) {
+    let done = match what {
+        Again::Diagnostics => client.workspace_diagnostic_refresh().await,
+        Again::Hints(_) => client.inlay_hint_refresh().await,
+        Again::Lenses => client.code_lens_refresh().await,
+    };
+    if let Err(error) = done {
+        tracing::warn!(code = error.code.code(), ?what, "the client does not ask again");
     }
-    outbox.refreshed();
+    outbox.refreshed(what);
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::address::address;
+use crate::again::Again;
 use crate::convert::{self, Texts};
 use crate::engine::Engine;
 use crate::pull::{AllPull, FilePull, Pull, part, report, whole};
@@ -33,7 +34,7 @@ impl<E: Engine> Worker<E> {
 
     fn told(&mut self, url: Url, file: FileId, version: Option<i32>, list: Vec<Diagnostic>) {
         if self.facts.pulls && self.pulls.outdates(&url, &list) {
-            self.outbox.refresh();
+            self.outbox.refresh(Again::Diagnostics);
         }
         let streams = self.pulls.stream().is_some() && !(self.books.get(&url).is_some() && self.pulls.asks_for(&url));
         if (!self.facts.pulls || streams)

@@ -236,6 +236,7 @@ impl<E: Engine> Worker<E> {
         let file = open.file;
         self.pulls.edited(url);
         self.books.damage(url, &changes);
+        self.outbox.seen.edited(url);
         let edits = changes.into_iter().map(|change| convert::splice(change, self.facts.encoding)).collect();
         match self.apply(Change::Edit { file, version, edits }) {
             Some(Applied { refused: 0, .. }) => {
@@ -265,6 +266,7 @@ impl<E: Engine> Worker<E> {
     fn close(&mut self, url: &Url) {
         let Some(open) = self.books.get(url) else { return };
         let file = open.file;
+        self.outbox.seen.edited(url);
         if self.pulls.closed(url) && self.pulls.stream().is_some() {
             self.books.doubt(url, file);
         }
@@ -305,6 +307,7 @@ impl<E: Engine> Worker<E> {
         self.halted = false;
         self.rebuilt = false;
         self.settled = false;
+        self.outbox.seen.doubt();
         self.since.get_or_insert_with(Instant::now);
         let engine = self.engine.as_mut()?;
         let applied = guarded("a change", || engine.apply(change));
@@ -334,6 +337,7 @@ impl<E: Engine> Worker<E> {
         }
         self.engine = engine;
         self.settled = false;
+        self.outbox.seen.doubt();
         let Some(engine) = &self.engine else { return self.outbox.scan(None) };
         let number = |url: &Url| engine.file(&address(url));
         let gone = self.books.renumber(number);
@@ -381,7 +385,7 @@ impl<E: Engine> Worker<E> {
         }
     }
 
-    fn values_are_settled(&self) -> bool {
+    pub(crate) fn values_are_settled(&self) -> bool {
         self.engine.as_ref().is_none_or(Engine::values_are_settled)
     }
 

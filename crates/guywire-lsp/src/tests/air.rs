@@ -22,7 +22,7 @@ fn crew() -> String {
 }
 
 /// Of a client that asks for diagnostics, so that none come in between.
-fn pulling() -> Value {
+pub(crate) fn pulling() -> Value {
     let mut all = capabilities(&["utf-16"]);
     all["textDocument"]["diagnostic"] = json!({});
     all["workspace"]["diagnostics"] = json!({ "refreshSupport": true });

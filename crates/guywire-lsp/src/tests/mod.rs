@@ -1,5 +1,6 @@
 //! The protocol, from end to end in one process: a real client's messages over a pipe, an engine of the tests' own.
 
+mod again;
 mod air;
 mod client;
 mod command;
