@@ -47,6 +47,7 @@ def chosen(session, file: str, found: types.CompletionList, label: str) -> tuple
 # What is typed up to a character after which a client asks by itself, and what is then offered.
 TYPED = {
     "[": ("\n[", "[[zone]]"),
+    "(": ("\n# waive(", "undefined-name"),
     "{": ("\n[[site]]\nduplexer = {", "spacing_mhz"),
     "=": ("\n[[channel]]\nrepeater =", "beacon"),
     ",": ('\n[[zone]]\nchannels = ["Gate",', "Gate Mole"),

@@ -11,7 +11,7 @@ use tower_lsp::lsp_types::{
 use crate::door::Asked;
 
 /// Characters after which a client asks by itself. Whether one begins anything is looked at then.
-const TRIGGERS: [&str; 8] = ["[", "{", "=", ",", ".", " ", "\"", "'"];
+const TRIGGERS: [&str; 9] = ["[", "{", "(", "=", ",", ".", " ", "\"", "'"];
 
 /// What items may hold for a client.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -161,11 +161,7 @@ fn waiver_at(db: &Db, file: FileId, document: &Document, mark: usize) -> Option<
     let text = document.slice(bytes.clone())?;
     let before = &text[..mark - bytes.start];
     let sign = before.trim_end().strip_suffix('#')?.len();
-    // A number sign in a value begins no comment.
-    if let Some(located) = locate::locate(db, file, bytes.start + sign)
-        && !located.on_key
-        && located.bytes.contains(&(bytes.start + sign))
-    {
+    if !is_comment(db, file, bytes.start + sign) {
         return None;
     }
     let (names, rest) = text[mark - bytes.start + MARK.len()..].split_once(')')?;
@@ -187,8 +183,14 @@ fn waiver_at(db: &Db, file: FileId, document: &Document, mark: usize) -> Option<
     })
 }
 
+/// Whether the number sign at a byte begins a comment: not in a value.
+pub(crate) fn is_comment(db: &Db, file: FileId, sign: usize) -> bool {
+    let located = locate::locate(db, file, sign);
+    !located.is_some_and(|located| !located.on_key && located.bytes.contains(&sign))
+}
+
 /// What a comment covers: what stands on its line, else on the next line that is no comment.
-fn covered(db: &Db, file: FileId, document: &Document, line: u32, alone: bool) -> Option<Range<usize>> {
+pub(crate) fn covered(db: &Db, file: FileId, document: &Document, line: u32, alone: bool) -> Option<Range<usize>> {
     let mut line = line;
     let bytes = loop {
         let bytes = document.line_range(line)?;
@@ -236,6 +238,13 @@ fn statement(db: &Db, file: FileId, byte: usize) -> Option<Range<usize>> {
 
 // ---- writing -------------------------------------------------------------------------------------
 
+/// How long a waiver is written to last, where the day of the file is known: as long as the house allows, and no longer
+/// than anybody remembers it.
+pub(crate) fn last_day(workspace: &Workspace, file: FileId) -> Option<Date> {
+    let most = workspace.settings_of(file).longest_waiver_days.unwrap_or(DAYS_OFFERED).min(DAYS_OFFERED);
+    workspace.engine.db.today(file)?.checked_add(jiff::Span::new().days(most)).ok()
+}
+
 impl Workspace {
     /// Comments that would accept the findings that touch these bytes, each with the reason left for the user to write:
     /// as a fix that changes nothing but what is shown. Findings that are never waived are left out.
@@ -246,11 +255,7 @@ impl Workspace {
             .filter(|shown| shown.bytes.start <= bytes.end && bytes.start <= shown.bytes.end)
             .filter(|shown| !shown.rule.starts_with("waiver-"))
             .filter(|shown| guywire_rules::find(shown.rule).is_some_and(|rule| !rule.about().always));
-        let until = self.engine.db.today(file).and_then(|today| {
-            let most = self.settings_of(file).longest_waiver_days.unwrap_or(DAYS_OFFERED).min(DAYS_OFFERED);
-            today.checked_add(jiff::Span::new().days(most)).ok()
-        });
-        let until = until.map(|until| format!(" until {until}")).unwrap_or_default();
+        let until = last_day(self, file).map(|until| format!(" until {until}")).unwrap_or_default();
         touching
             .filter_map(|shown| {
                 let byte = statement(&self.engine.db, file, shown.bytes.start).map_or(shown.bytes.start, |it| it.start);

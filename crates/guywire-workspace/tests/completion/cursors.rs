@@ -409,6 +409,47 @@ fn rules_and_their_levels() {
     insta::assert_snapshot!(settings("[[house_rule]]\nname = \"x\"\nfor = \"cha▮\"\n").shown(2));
 }
 
+// ---- waivers ----------------------------------------------------------------------------------------
+
+/// A channel with a finding, and a comment in front of its key.
+fn waived(comment: &str) -> At {
+    plan(&format!(
+        "[[channel]]\nname = \"x\"\nsends = \"digital\"\nrx_mhz = 453.2125\n{comment}\ncolor_code = 15\nslot = 1\ncall = \"Berths\"\n"
+    ))
+}
+
+#[test]
+fn a_waiver_names_rules_those_that_it_covers_first() {
+    let at = waived("# waive(▮");
+    assert_eq!(at.item("color-code-15").detail, "found in what this covers");
+    assert_eq!(at.labels()[0], "color-code-15");
+    let labels = at.labels();
+    assert!(labels.iter().any(|label| label == "slot-range"));
+    assert!(!labels.iter().any(|label| label == "key-in-clear" || label.starts_with("waiver-")), "never waived");
+    let line = |comment: &str, label: &str| lines(&waived(comment).after(label), 10).lines().next().map(str::to_owned);
+    assert_eq!(line("# waive(co▮", "color-code-15").as_deref(), Some("# waive(color-code-15"));
+    assert_eq!(line("# waive(slo▮-range): why", "slot-range").as_deref(), Some("# waive(slot-range): why"));
+    let second = "# waive(color-code-15, ▮) until 2027-01-01: why";
+    assert!(!waived(second).labels().iter().any(|label| label == "color-code-15"), "it is named");
+    let two = "# waive(color-code-15, slot-range) until 2027-01-01: why";
+    assert_eq!(line(second, "slot-range").as_deref(), Some(two));
+}
+
+#[test]
+fn a_waiver_is_written_from_its_first_letters_to_its_last_day() {
+    insta::assert_snapshot!(waived("# wa▮").shown(9));
+    insta::assert_snapshot!(waived("#▮").shown(9));
+    insta::assert_snapshot!(waived("# waive(color-code-15)▮").shown(9));
+    insta::assert_snapshot!(waived("# waive(color-code-15) un▮: why").shown(9));
+    for nothing in
+        ["# so ▮", "# waive(color-code-15) until 2027-01-01: why not ▮", "notes = \"# waive(▮\"", "# waiver(▮"]
+    {
+        assert_eq!(waived(nothing).labels(), [] as [&str; 0], "{nothing}");
+    }
+    assert!(waived("# waive(▮").begins() && waived("# waive(color-code-15, ▮").begins());
+    assert!(!waived("# ▮").begins() && !waived("# waive(color-code-15) ▮").begins());
+}
+
 // ---- what typing begins -----------------------------------------------------------------------------
 
 #[test]

@@ -13,6 +13,7 @@ mod names;
 mod numbers;
 mod paths;
 mod values;
+mod waiver;
 
 use guywire_plan::{Recorder, View};
 use guywire_text::FileId;
@@ -28,6 +29,9 @@ pub(crate) fn complete(workspace: &Workspace, file: FileId, byte: usize, typed: 
     let recorder = Recorder::new(None);
     let view = View::new(&workspace.engine.db, viewer(&workspace.engine.db, file), &recorder);
     let Some(asked) = Asked::new(workspace, view, file, byte) else { return Completions::default() };
+    if let Some(found) = waiver::complete(&asked, typed) {
+        return found;
+    }
     if typed.is_some_and(|typed| !begins(&asked, typed)) {
         return Completions::default();
     }
