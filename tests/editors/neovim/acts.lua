@@ -113,6 +113,21 @@ local function sees_it_gone()
   assert(found(acts.found[1], 0), 'another finding went with it')
 end
 
+-- The page of who hears whom comes up, with the text as it is here.
+local function shows_audience()
+  local plan = vim.api.nvim_get_current_buf()
+  vim.cmd.GuywireAudience()
+  until_true('the page is shown', function()
+    return vim.api.nvim_buf_get_lines(0, 0, 1, false)[1] == '# Who hears whom: ' .. acts.file
+  end)
+  local row = '|' .. acts.audience.sent .. ' '
+  local rows = vim.iter(vim.api.nvim_buf_get_lines(0, 0, -1, true)):filter(function(line)
+    return starts(line, row)
+  end)
+  assert(#rows:totable() == 1, 'no row of ' .. acts.audience.sent)
+  vim.api.nvim_set_current_buf(plan)
+end
+
 local function test()
   vim.cmd.edit(vim.fs.joinpath(assert(vim.env.PLANS), acts.file))
   reads_findings()
@@ -121,6 +136,7 @@ local function test()
   renames()
   takes_fix()
   sees_it_gone()
+  shows_audience()
 end
 
 local ok, message = xpcall(test, debug.traceback)

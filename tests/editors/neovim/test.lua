@@ -90,6 +90,9 @@ local function test()
   end)
   assert(client.offset_encoding == 'utf-8', client.offset_encoding)
   expect_sound(buffer)
+  for _, command in ipairs({ 'GuywireAudience', 'GuywireCompare' }) do
+    assert(vim.fn.exists(':' .. command) == 2, command)
+  end
   local before = vim.api.nvim_buf_get_lines(buffer, 0, -1, true)
 
   local wrong = called .. 'x'

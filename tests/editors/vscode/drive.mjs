@@ -21,7 +21,7 @@ const SETTINGS = {
   'editor.minimap.enabled': false,
   'telemetry.telemetryLevel': 'off',
   'window.commandCenter': false,
-  'workbench.colorTheme': 'Default Light Modern',
+  'workbench.colorTheme': 'Light Modern',
   'workbench.layoutControl.enabled': false,
   'workbench.secondarySideBar.defaultVisibility': 'hidden',
   'workbench.startupEditor': 'none',
@@ -92,6 +92,15 @@ class Editor {
 
   async command(title) {
     await this.pick('F1', `>${title}`, title);
+  }
+
+  async theme(name) {
+    const box = this.page.locator('.quick-input-widget input');
+    await until('the themes are listed', () => box.isVisible(), () => this.keys('Control+k', 'Control+t'));
+    await box.fill(name);
+    await this.page.locator('.quick-input-list .monaco-list-row.focused', { hasText: name }).waitFor();
+    await box.press('Enter');
+    await box.waitFor({ state: 'hidden' });
   }
 
   async keys(...keys) {
@@ -174,6 +183,14 @@ async function hovers(editor) {
   await editor.keys('Escape');
 }
 
+async function saysWhoHears(editor) {
+  const { line, word, says } = acts.reach;
+  await editor.goTo(acts.file, line, word);
+  await editor.hover(...says);
+  await editor.picture('vscode-hover-audience', EDITOR);
+  await editor.keys('Escape');
+}
+
 /** Types in the line of the finding, reads what is offered, takes it, and undoes all. */
 async function completes(editor) {
   const { line, typed, offered } = acts.complete;
@@ -185,6 +202,9 @@ async function completes(editor) {
   await editor.page.keyboard.type(typed.slice(-1));
   const entry = editor.page.locator('.suggest-widget.visible .monaco-list-row', { hasText: offered });
   await until('something is offered', () => entry.first().isVisible(), () => editor.keys('Control+Space'));
+  // The same keys, pressed once more, show what an entry is, beside the list and in front of the text.
+  const beside = editor.page.locator('.suggest-details-container');
+  await until('the list stands alone', async () => !(await beside.isVisible()), () => editor.keys('Control+Space'));
   await editor.picture('vscode-completion', EDITOR);
   await editor.keys('Escape');
   await until('the line is as before', () => editor.shows(line), () => editor.keys('Control+z'));
@@ -269,19 +289,92 @@ async function takesFix(editor) {
   await editor.problems(acts.found[0], 1, 1);
 }
 
+/** The least contrast between letters and what is behind them (WCAG 2.2, 1.4.3), over all text of a table. */
+function leastContrast(table) {
+  const read = (color) => (color.match(/[\d.]+/g) ?? []).map(Number);
+  const over = ([r, g, b, a = 1], behind) => [r, g, b].map((part, at) => part * a + behind[at] * (1 - a));
+  const behind = (element) => {
+    if (element === null) return [255, 255, 255];
+    const color = read(getComputedStyle(element).backgroundColor);
+    return color[3] === 0 ? behind(element.parentElement) : over(color, behind(element.parentElement));
+  };
+  const part = (value) => (value <= 0.04045 * 255 ? value / 255 / 12.92 : ((value / 255 + 0.055) / 1.055) ** 2.4);
+  const light = ([r, g, b]) => 0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b);
+  const contrasts = [...table.querySelectorAll('th, td, span')].map((element) => {
+    const back = behind(element);
+    const [dark, bright] = [light(over(read(getComputedStyle(element).color), back)), light(back)].sort((x, y) => x - y);
+    return (bright + 0.05) / (dark + 0.05);
+  });
+  return { least: Math.min(...contrasts), of: contrasts.length };
+}
+
+/** The view of who hears whom: what it says, by names that are read out; by keyboard; as the text changes; in both themes. */
 async function showsAudience(editor) {
+  const wanted = acts.audience;
+  await editor.command('View: Toggle Panel Visibility');
+  await editor.goTo(acts.file, `name = "${wanted.sent}"`, wanted.sent);
   await editor.command('guywire: Show Who Hears Whom');
   const page = editor.page.frameLocator('iframe.webview').frameLocator('iframe#active-frame');
-  await page.locator('h1', { hasText: acts.file }).waitFor();
-  // A table, or the server's own words; a server that cannot tell is said to.
-  const none = page.getByText(/This server \(guywire \d+\.\d+\.\d+\) has no audience yet/);
-  await page.locator('tbody th[scope=row], pre').or(none).first().waitFor();
-  await editor.picture('vscode-audience');
+  const region = page.getByRole('region', { name: `Who hears whom: ${acts.file}` });
+  const table = region.getByRole('table', { name: 'A row is what is sent, a column who receives.' });
+  await table.waitFor();
+
+  // What it says.
+  const columns = await table.getByRole('columnheader').allInnerTexts();
+  const row = (name) => table.getByRole('row').filter({ has: page.getByRole('rowheader', { name, exact: true }) });
+  const cell = (name, column) => row(name).getByRole('cell').nth(columns.indexOf(column) - 1);
+  for (const [column, answer] of [[wanted.hears, /^hears$/], [wanted.scans, /^hears if scanning ?on "Berths"$/], [wanted.not, /^no ?lost or retired/]]) {
+    assert.ok(columns.includes(column), `no column ${column}: ${columns.join('; ')}`);
+    const named = row(wanted.sent).getByRole('cell', { name: answer });
+    const texts = await named.allInnerTexts();
+    assert.ok(texts.includes(await cell(wanted.sent, column).innerText()), `${column}: ${texts.join('; ')}`);
+  }
+  const cells = table.getByRole('cell', { name: /^(hears|could tune|unknown|noise|no)/ });
+  assert.equal(await cells.count(), (columns.length - 1) * (await table.getByRole('rowheader').count()), 'each cell says its answer');
+
+  // By keyboard: reached by Tab, moved by arrows, with the name of the row in sight.
+  const holds = () => region.evaluate((element) => element === element.ownerDocument.activeElement);
+  await until('it is reached', holds, () => editor.keys('Tab'));
+  const name = page.getByRole('rowheader', { name: wanted.sent, exact: true });
+  const before = await name.boundingBox();
+  const moved = () => region.evaluate((element) => element.scrollLeft > 100);
+  await until('it moves to the right', moved, () => editor.keys('ArrowRight'));
+  assert.ok(Math.abs((await name.boundingBox()).x - before.x) < 1, 'the name of the row stays');
+  await until('it moves back', async () => !(await moved()), () => editor.keys('ArrowLeft'));
+
+  // As the text changes, saved or not.
+  await editor.keys('Control+1');
+  await editor.goTo(acts.file, `name = "${wanted.sent}"`, wanted.sent);
+  await editor.page.keyboard.type('x');
+  // The zones still name it as it was, so that no radio has it any more.
+  await row(wanted.sent).waitFor({ state: 'detached' });
+  await editor.keys('Control+z');
+  await row(wanted.sent).waitFor();
+
+  // In both themes.
+  await editor.keys('Control+2');
+  await editor.command('View: Toggle Maximize Editor Group');
+  await editor.command('View: Toggle Primary Side Bar Visibility');
+  const shade = () => page.locator('body').evaluate((body) => getComputedStyle(body).backgroundColor);
+  const light = await shade();
+  for (const [theme, picture] of [['Light Modern', 'vscode-audience'], ['Dark Modern', 'vscode-audience-dark']]) {
+    await editor.theme(theme);
+    await until(`it is drawn in ${theme}`, async () => ((await shade()) === light) === theme.includes('Light'));
+    const { least, of } = await table.evaluate(leastContrast);
+    assert.ok(of > 50 && least >= 4.5, `${theme}: ${least} to 1, of ${of} texts`);
+    await editor.picture(picture);
+  }
+  await editor.theme(SETTINGS['workbench.colorTheme']);
+  await until('it is light again', async () => (await shade()) === light);
+  await editor.command('View: Toggle Primary Side Bar Visibility');
+  await editor.command('View: Toggle Maximize Editor Group');
+  await editor.command('View: Close All Editors in Group');
 }
 
 const ACTS = [
   readsFindings,
   hovers,
+  saysWhoHears,
   completes,
   renames,
   showsUses,

@@ -4,12 +4,15 @@ use std::fmt::Write as _;
 
 use guywire_plan::audience::Answer;
 use guywire_workspace::{PlanMatrix, Receiver, Sender};
+use unicode_width::UnicodeWidthStr;
 
 use super::{ANSWERS, CAUTION, sign, words};
 use crate::compare::escaped;
 
 /// Classes of radios that a table has room for; with more there is none, and the lists below say the same.
 const MOST_COLUMNS: usize = 40;
+/// Above the names of what is sent.
+const SENT: &str = "sent";
 
 /// What the radios of a plan send and who hears it, as Markdown (CommonMark, and a table as GFM has it): signs in a table,
 /// then each transmission with the reasons. `name` is that of the file as it is shown. Text of plans is escaped.
@@ -20,6 +23,7 @@ pub fn markdown_audience(name: &str, shown: &PlanMatrix) -> String {
         page.push_str("\nNo radio sends anything here.\n");
         return page;
     }
+    page.push('\n');
     if matrix.receivers.len() <= MOST_COLUMNS {
         write_table(&mut page, shown);
     }
@@ -30,13 +34,19 @@ pub fn markdown_audience(name: &str, shown: &PlanMatrix) -> String {
     page
 }
 
+/// Aligned, for editors that show the text as it is.
 fn write_table(page: &mut String, shown: &PlanMatrix) {
     let matrix = &shown.matrix;
-    let numbers: Vec<String> = (1..=matrix.receivers.len()).map(|number| number.to_string()).collect();
-    let _ = writeln!(page, "\n| sent | {} |\n| --- |{}", numbers.join(" | "), " :-: |".repeat(numbers.len()));
-    for (sender, answers) in matrix.senders.iter().zip(&matrix.answers) {
-        let signs: Vec<String> = answers.iter().map(|answer| escaped(&sign(*answer).to_string())).collect();
-        let _ = writeln!(page, "| {} | {} |", escaped(&sender.channels.join(", ")), signs.join(" | "));
+    let names: Vec<String> = matrix.senders.iter().map(|sender| escaped(&sender.channels.join(", "))).collect();
+    let wide = names.iter().map(|name| name.width()).max().unwrap_or_default().max(SENT.width());
+    let mut line = |name: &str, cells: Vec<String>| {
+        let cells: String = cells.iter().map(|cell| format!("{cell:<2}|")).collect();
+        let _ = writeln!(page, "|{name}{}|{cells}", " ".repeat(wide - name.width()));
+    };
+    line(SENT, (1..=matrix.receivers.len()).map(|number| number.to_string()).collect());
+    line(&"-".repeat(wide), vec!["--".to_owned(); matrix.receivers.len()]);
+    for (name, answers) in names.iter().zip(&matrix.answers) {
+        line(name, answers.iter().map(|answer| escaped(&sign(*answer).to_string())).collect());
     }
     page.push('\n');
     for (number, class) in matrix.receivers.iter().enumerate() {
