@@ -563,6 +563,11 @@ impl Db {
         }
     }
 
+    /// A number that is another whenever a table of this kind in this file has come, gone, or changed its name.
+    pub fn name_tick(&self, file: FileId, kind: Kind) -> u64 {
+        self.index.name_tick(file, kind)
+    }
+
     /// The plans through which a file is judged: those that see it, and itself where it is a plan.
     pub fn viewers(&self, file: FileId) -> Vec<FileId> {
         let mut viewers: Vec<FileId> = self.file(file).seers.to_vec();

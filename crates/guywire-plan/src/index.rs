@@ -34,6 +34,8 @@ pub const NAMED: [Kind; 17] = [
 #[derive(Debug, Default)]
 pub(crate) struct Index {
     names: FxHashMap<(FileId, Kind, Symbol), SmallVec<[EntityId; 1]>>,
+    /// How often a name of a kind came or went in a file.
+    name_ticks: FxHashMap<(FileId, Kind), u64>,
     uses: FxHashMap<(FileId, Kind, Symbol), Bag>,
     /// The entities of each kind in a file.
     members: FxHashMap<(FileId, Kind), Bag>,
@@ -117,10 +119,12 @@ impl Index {
 
     fn enter_name(&mut self, id: EntityId, key: (FileId, Kind, Symbol), changes: &mut Changes) {
         self.names.entry(key).or_default().push(id);
+        *self.name_ticks.entry((key.0, key.1)).or_default() += 1;
         changes.fact(Fact::Name(key.0, key.1, key.2));
     }
 
     fn leave_name(&mut self, id: EntityId, key: (FileId, Kind, Symbol), changes: &mut Changes) {
+        *self.name_ticks.entry((key.0, key.1)).or_default() += 1;
         if let Some(held) = self.names.get_mut(&key) {
             held.retain(|other| *other != id);
             if held.is_empty() {
@@ -166,6 +170,10 @@ impl Index {
                 changes.fact(Fact::UseGap(file, kind));
             }
         }
+    }
+
+    pub fn name_tick(&self, file: FileId, kind: Kind) -> u64 {
+        self.name_ticks.get(&(file, kind)).copied().unwrap_or_default()
     }
 
     pub fn named(&self, file: FileId, kind: Kind, name: Symbol) -> &[EntityId] {

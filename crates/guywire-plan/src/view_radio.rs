@@ -72,6 +72,17 @@ impl<'v> View<'v> {
         self.lookup_files(file).flat_map(|seen| self.tables_in(seen, kind)).collect()
     }
 
+    /// The files whose names may be used in `file`: its own, then those that this plan sees.
+    pub fn names_seen_from(self, file: FileId) -> impl Iterator<Item = FileId> + 'v {
+        self.lookup_files(file)
+    }
+
+    /// How many tables of a kind there are in a file.
+    pub fn count_in(self, file: FileId, kind: Kind) -> usize {
+        self.reads.fact(Fact::Count(file, kind));
+        self.db.index.count(file, kind)
+    }
+
     /// Every table of a kind in a file, in no order.
     pub fn tables_in(self, file: FileId, kind: Kind) -> Vec<EntityId> {
         self.reads.fact(Fact::Count(file, kind));

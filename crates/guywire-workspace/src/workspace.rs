@@ -12,6 +12,7 @@ use jiff::civil::Date;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::answer::{Budget, FileFindings, Progress};
+use crate::ask::Gathered;
 use crate::change::{Address, Applied, Change, Splice};
 use crate::engine::Engine;
 use crate::publish;
@@ -46,6 +47,8 @@ pub struct Workspace {
     /// Findings of one file that are shown.
     pub(crate) most_shown: usize,
     published: publish::Published,
+    /// Names, for completions.
+    pub(crate) gathered: Gathered,
     /// Findings that are not shown.
     pub(crate) left_out: FxHashMap<FileId, FxHashSet<FindingKey>>,
     /// Findings that waivers accepted at the revision since which is shown.
@@ -84,6 +87,7 @@ impl Workspace {
             stamps: FxHashMap::default(),
             most_shown: publish::MOST_SHOWN,
             published: publish::Published::default(),
+            gathered: Gathered::default(),
             left_out: FxHashMap::default(),
             waived_before: FxHashMap::default(),
         };

@@ -21,7 +21,7 @@ mod rename;
 mod secrets;
 mod selection;
 
-pub(crate) use complete::complete;
+pub(crate) use complete::{Gathered, complete};
 pub(crate) use fixes::fixes;
 pub use folding::{Fold, FoldKind};
 pub(crate) use hover::hover;

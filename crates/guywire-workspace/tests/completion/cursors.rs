@@ -409,6 +409,56 @@ fn rules_and_their_levels() {
     insta::assert_snapshot!(settings("[[house_rule]]\nname = \"x\"\nfor = \"cha▮\"\n").shown(2));
 }
 
+// ---- very many ---------------------------------------------------------------------------------------
+
+/// A zone after very many channels, some of whose names the demo's parts have too.
+fn crowded(typed: &str) -> At {
+    let channel = |name: String| format!("[[channel]]\nname = \"{name}\"\n\n");
+    let quays = (0..400).rev().map(|number| channel(format!("Quay {number:03}")));
+    let mooring = (0..400).map(|number| channel(format!("mooring {number}")));
+    let others = ["Berths", "Ürsel"].map(|name| channel(name.to_owned()));
+    let text: String = quays.chain(mooring).chain(others).collect();
+    plan(&format!("{text}[[zone]]\nname = \"x\"\nchannels = [{typed}▮]\n"))
+}
+
+#[test]
+fn of_very_many_names_those_are_shown_that_fit_best() {
+    let quays = |count: usize| (0..count).map(|number| format!("Quay {number:03}")).collect::<Vec<_>>();
+    let (all, some) = (crowded("").complete(), crowded("\"QUA").complete());
+    let labels = |found: &[guywire_workspace::Completion]| found.iter().map(|it| it.label.clone()).collect::<Vec<_>>();
+    assert!(all.incomplete && all.items.len() == 300, "{}", all.items.len());
+    let folded: Vec<String> = labels(&all.items).iter().map(|label| label.to_lowercase()).collect();
+    assert!(folded.is_sorted() && folded.iter().filter(|label| *label == "berths").count() == 1);
+    assert!(some.incomplete);
+    assert_eq!(
+        labels(&some.items).into_iter().filter(|label| label.starts_with("Quay 0")).collect::<Vec<_>>(),
+        quays(100)
+    );
+    let held = crowded("\"Quay 000\", \"Quay 001\", \"qua").complete();
+    assert_eq!(
+        labels(&held.items).iter().find(|label| label.starts_with("Quay 0")).map(String::as_str),
+        Some("Quay 002")
+    );
+    // Whatever is typed, the same as where all are looked at: at the start, at a word, within, here and there.
+    assert_eq!(crowded("\"ür").labels(), ["Ürsel"]);
+    let within = crowded("\"ooring 39").labels();
+    assert_eq!(within.iter().filter(|label| label.contains(" 39")).count(), 11, "{within:?}");
+    assert_eq!(crowded("\"qy 399").labels(), ["Quay 399"]);
+    assert_eq!(crowded("\"no such").labels(), [] as [&str; 0]);
+}
+
+#[test]
+fn a_name_that_changed_is_offered_as_it_is() {
+    use guywire_workspace::{Address, Change};
+    let mut at = crowded("\"Quay 39");
+    assert!(at.labels().contains(&"Quay 399".to_owned()));
+    let address = Address::Disk("/harbor/try.plan.toml".into());
+    let text = at.text.replace("\"Quay 399\"", "\"Quay 39Z\"");
+    at.workspace.apply(Change::Open { address, version: 1, text });
+    let labels = at.labels();
+    assert!(labels.contains(&"Quay 39Z".to_owned()) && !labels.contains(&"Quay 399".to_owned()), "{labels:?}");
+}
+
 // ---- waivers ----------------------------------------------------------------------------------------
 
 /// A channel with a finding, and a comment in front of its key.

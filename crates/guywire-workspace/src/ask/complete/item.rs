@@ -238,28 +238,40 @@ fn completion(draft: Draft, fitted: Fitted, number: usize, preselect: bool) -> C
 
 /// The letters of a text, of whichever case.
 pub(crate) fn letters(text: &str) -> Vec<char> {
-    text.chars().flat_map(char::to_lowercase).collect()
+    lowered(text).collect()
+}
+
+/// The letters of a text, small.
+pub(crate) fn lowered(text: &str) -> impl Iterator<Item = char> + Clone {
+    text.chars().flat_map(char::to_lowercase)
 }
 
 /// How well a text fits what is typed, best first: it begins with it, a word of it does, it has it, it has its letters in
 /// that order. None: it does not fit.
 pub(crate) fn closeness(text: &str, typed: &[char]) -> Option<u8> {
-    if typed.is_empty() {
-        return Some(0);
+    let Some((begins, rest)) = typed.split_first() else { return Some(0) };
+    let mut best = None;
+    let mut before: Option<char> = None;
+    let mut letters = lowered(text);
+    while let Some(letter) = letters.next() {
+        let mut ahead = letters.clone();
+        if letter == *begins && rest.iter().all(|it| ahead.next() == Some(*it)) {
+            best = Some(match before {
+                None => 0,
+                Some(before) if before.is_alphanumeric() => 2,
+                Some(_) => 1,
+            });
+            break;
+        }
+        before = Some(letter);
     }
-    let letters = letters(text);
-    if letters.starts_with(typed) {
-        return Some(0);
-    }
-    let at = letters.windows(typed.len()).position(|part| part == typed);
-    if let Some(at) = at {
-        return Some(if letters[at - 1].is_alphanumeric() { 2 } else { 1 });
-    }
-    let mut wanted = typed.iter().peekable();
-    for letter in letters {
-        wanted.next_if(|it| **it == letter);
-    }
-    wanted.peek().is_none().then_some(3)
+    best.or_else(|| {
+        let mut wanted = typed.iter().peekable();
+        for letter in lowered(text) {
+            wanted.next_if(|it| **it == letter);
+        }
+        wanted.peek().is_none().then_some(3)
+    })
 }
 
 /// Markdown without its marks.

@@ -9,6 +9,7 @@ mod headers;
 mod item;
 mod keys;
 mod known;
+mod many;
 mod names;
 mod numbers;
 mod paths;
@@ -20,6 +21,7 @@ use guywire_text::FileId;
 
 use self::context::{Asked, Due, viewer};
 use self::cursor::{Place, Token};
+pub(crate) use self::many::Gathered;
 use crate::answer::Completions;
 use crate::workspace::Workspace;
 

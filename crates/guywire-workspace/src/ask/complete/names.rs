@@ -9,8 +9,8 @@ use rustc_hash::FxHashSet;
 
 use super::context::{Asked, Want};
 use super::cursor::Place;
-use super::item::{Content, Draft, MOST, closeness, letters};
-use super::{fit, keys, known};
+use super::item::{Content, Draft, MOST, letters};
+use super::{fit, keys, known, many};
 use crate::answer::CompletionKind;
 
 /// Names that belong to what is beside the cursor come first.
@@ -25,20 +25,13 @@ pub(crate) fn drafts(asked: &Asked<'_>, want: Want, kinds: &'static [Kind], word
     let near = near(asked, want);
     let own = asked.id.filter(|id| kinds.contains(&asked.view.kind(*id))).and_then(|id| asked.view.name_of(id));
     let mut drafts: Vec<Draft> = words.iter().map(|word| of_word(word)).collect();
-    let mut found: Vec<(&str, EntityId)> = Vec::new();
-    for kind in kinds {
-        let mut seen: FxHashSet<&str> = FxHashSet::default();
-        for id in asked.view.nameable(asked.file, *kind) {
-            if let Some(name) = asked.view.name_of(id)
-                && Some(name) != own
-                && seen.insert(name)
-            {
-                found.push((name, id));
-            }
-        }
-    }
-    // What the list around the cursor holds is left out later.
-    few_of(&mut found, MOST + asked.cursor.elements.len(), &near, &typed);
+    // What the list around the cursor holds is left out later; one more tells that there are more.
+    let most = MOST + asked.cursor.elements.len() + 1;
+    let mut found: Vec<(&str, EntityId)> = match names_there_are(asked, kinds) <= most {
+        true => all(asked, kinds),
+        false => many::few(asked, kinds, &near, &typed, most + 1),
+    };
+    found.retain(|(name, _)| Some(*name) != own);
     found.sort_by_cached_key(|(name, _)| (name.to_lowercase(), *name));
     drafts.extend(found.into_iter().map(|(name, id)| {
         let rank = if near.contains(name) { NEAR } else { FAR };
@@ -58,21 +51,20 @@ fn typed(asked: &Asked<'_>) -> Vec<char> {
     }
 }
 
-/// Of very many names, those that would be shown and one more, so that it is known that there are more: an item is made
-/// of each that is left.
-fn few_of(found: &mut Vec<(&str, EntityId)>, most: usize, near: &FxHashSet<String>, typed: &[char]) {
-    if found.len() <= most {
-        return;
+fn names_there_are(asked: &Asked<'_>, kinds: &[Kind]) -> usize {
+    let files = || asked.view.names_seen_from(asked.file);
+    kinds.iter().map(|kind| files().map(|file| asked.view.count_in(file, *kind)).sum::<usize>()).sum()
+}
+
+/// The names of all tables of these kinds, each once a kind.
+fn all<'w>(asked: &Asked<'w>, kinds: &[Kind]) -> Vec<(&'w str, EntityId)> {
+    let mut found: Vec<(&str, EntityId)> = Vec::new();
+    for kind in kinds {
+        let mut seen: FxHashSet<&str> = FxHashSet::default();
+        let named = asked.view.nameable(asked.file, *kind).into_iter();
+        found.extend(named.filter_map(|id| Some((asked.view.name_of(id)?, id))).filter(|(name, _)| seen.insert(name)));
     }
-    found.retain(|(name, _)| closeness(name, typed).is_some());
-    if found.len() > most + 1 {
-        let order = |name: &str| (!near.contains(name), closeness(name, typed));
-        found.select_nth_unstable_by(most, |(a, _), (b, _)| {
-            let folded = |name| str::bytes(name).map(|byte| byte.to_ascii_lowercase());
-            order(a).cmp(&order(b)).then_with(|| folded(a).cmp(folded(b))).then_with(|| a.cmp(b))
-        });
-        found.truncate(most + 1);
-    }
+    found
 }
 
 fn of_word(word: &str) -> Draft {
