@@ -15,7 +15,7 @@ from session import PATIENCE_S
 CHANNELS, GROUPS, HANDLING, PLACES = (
     f"common/{part}.plan.toml" for part in ("channels", "groups", "handling", "places")
 )
-HARBOR = "harbor.plan.toml"
+HARBOR, CRANES = "harbor.plan.toml", "cranes.plan.toml"
 
 every_client = pytest.mark.parametrize("session", EXPECTED, indirect=True)
 bundled_clients = pytest.mark.parametrize("session", BUNDLED, indirect=True)
@@ -185,6 +185,24 @@ async def test_all_safe_fixes_of_a_file_are_one_action(session, faults):
     others = sorted(rule for rule, file, _ in faults if file == PLACES and rule != "not-in-megahertz")
     await session.until(lambda: sorted(session.rules(PLACES)) == others, "the safe fix is taken")
     assert await session.actions(PLACES, top, ["source.fixAll.guywire"]) == []
+
+
+@proves("codeActionProvider:refactor.rewrite")
+@bundled_clients
+async def test_a_call_is_brought_to_more_radios(session, faults):
+    kinds = session.result.capabilities.code_action_provider.code_action_kinds
+    assert "refactor.rewrite" in kinds
+    session.open(CRANES)
+    await all_told(session, faults)
+    # The channel; the zone of that name stands below.
+    line = session.text(CRANES).split("\n").index('name = "Cranes"')
+    at = types.Range(types.Position(line, 0), types.Position(line, 0))
+    actions = await session.actions(CRANES, at, ["refactor.rewrite"])
+    assert actions and all(action.kind == "refactor.rewrite" for action in actions)
+    # Each says what is gained and what it costs.
+    assert re.search(r": \d+ more radios? hears? \"Cranes\".* \(touches \d+ radios?\)$", actions[0].title)
+    edits = session.edits(actions[0])
+    assert edits and all(session.after(file, edits[file]) != session.text(file) for file in edits)
 
 
 @proves("register:workspace/didChangeWatchedFiles")
