@@ -1,5 +1,5 @@
 use guywire_plan::language::{channel, talkgroup, zone};
-use guywire_plan::{EntityId, FieldPath, Known, Sends, Target};
+use guywire_plan::{EntityId, FieldPath, Known, Ref, Row, Sends, Target};
 
 use crate::finding::Anchor;
 use crate::rule;
@@ -103,8 +103,10 @@ rule! {
             view.referrers::<zone::Table>(channel).iter().map(|zone| zone.id()).collect()
         };
         let channels = view.referrers::<channel::Table>(it.id());
-        // Of most talkgroups nothing is private, and nothing else is looked at.
-        if !channels.iter().any(|channel| matches!(view.known(channel.id(), channel::privacy), Known::Is(_))) {
+        // Of most talkgroups nothing is private, and nothing else is looked at. All are asked: they come in no order, and what
+        // is read may not depend on it.
+        let is_private = |channel: &&Ref<'_, channel::Table>| matches!(channel.known(channel::privacy), Known::Is(_));
+        if channels.iter().filter(is_private).count() == 0 {
             return;
         }
         let mut private: Vec<(&str, EntityId)> = Vec::new();

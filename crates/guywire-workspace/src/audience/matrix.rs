@@ -160,9 +160,6 @@ fn remark(view: View<'_>, it: &ClassAnswer) -> Option<String> {
     let on = || Some(format!("on \"{}\"", view.name_of(it.on?)?)).filter(|_| it.answer != Answer::Hears);
     let of = it.class.radios.len();
     let called = (it.radios.len() < of).then(|| format!("{} of {of} radios", it.radios.len()));
-    if it.class.post.status == Known::Is(Status::Away) {
-        return Some("lost or retired".to_owned());
-    }
     match (words::why(view, it).or_else(on), called) {
         (Some(remark), Some(called)) => Some(format!("{called}, {remark}")),
         (remark, called) => remark.or(called),

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use guywire_plan::audience::{Answer, Audience, Called, ClassAnswer, Emission, Outcome, Payload, Reason, Signal, Sync};
+use guywire_plan::audience::{
+    Answer, Audience, Called, ClassAnswer, Emission, Outcome, Payload, Reason, Signal, Status, Sync,
+};
 use guywire_plan::language::{contact, radio, talkgroup};
 use guywire_plan::{Bucket, EntityId, Known, Row, Target, View};
 
@@ -49,8 +51,12 @@ fn kinds(audience: &Audience) -> Vec<String> {
     }
 }
 
+/// Of radios that are out of use: where they would listen says nothing then.
+const AWAY: &str = "lost or retired";
+
 fn kind(it: &ClassAnswer) -> &'static str {
     match it.outcome {
+        _ if is_away(it) => AWAY,
         _ if it.refused.is_some() => "not repeated",
         Outcome::No(reason) => reason.kind(),
         Outcome::Noise(_) => "noise if tuned",
@@ -85,6 +91,9 @@ pub(super) fn why(view: View<'_>, it: &ClassAnswer) -> Option<String> {
     if it.answer <= Answer::CouldTune {
         return None;
     }
+    if is_away(it) {
+        return Some(AWAY.to_owned());
+    }
     if let Some(refused) = it.refused {
         let name = view.name_of(refused.repeater).unwrap_or("the repeater");
         return Some(format!("not repeated: \"{name}\" {}", refused.why.words()));
@@ -96,6 +105,10 @@ pub(super) fn why(view: View<'_>, it: &ClassAnswer) -> Option<String> {
         outcome => outcome.words()?,
     };
     Some(words)
+}
+
+fn is_away(it: &ClassAnswer) -> bool {
+    it.class.post.status == Known::Is(Status::Away)
 }
 
 /// A radio by its alias, else by its unit id.
