@@ -280,14 +280,16 @@ impl Db {
         let mut changes = Changes::default();
         let mut rescope = false;
         let files: Vec<FileId> = texts.iter().map(|(file, _)| *file).collect();
-        for (file, text) in texts {
-            let old: Vec<UnitKey> = self.file(file).units.keys().cloned().collect();
+        for file in &files {
+            let old: Vec<UnitKey> = self.file(*file).units.keys().cloned().collect();
             for key in old {
-                self.drop_unit(file, &key, &mut changes);
+                self.drop_unit(*file, &key, &mut changes);
             }
+        }
+        self.read_units(&texts, &mut changes);
+        for (file, text) in texts {
             let (before, after) = (self.file(file).text.is_ok(), text.is_ok());
             self.file_mut(file).text = text;
-            self.read_units(file, &mut changes);
             if before != after {
                 self.index.file_gap(file, !after, &mut changes);
             }
@@ -304,21 +306,32 @@ impl Db {
         changes
     }
 
-    /// Reads every unit of a file's text, on all cores, some at a time: what is parsed takes far more memory than what is
-    /// kept of it.
-    fn read_units(&mut self, file: FileId, changes: &mut Changes) {
-        let keys = match &self.file(file).text {
-            Ok(document) if self.file(file).kind.is_some() => document.units(),
-            _ => return,
+    /// Reads every unit of some texts, on all cores, some at a time: what is parsed takes far more memory than what is kept
+    /// of it. While some are put in their places, the next are read.
+    fn read_units(&mut self, texts: &[(FileId, Result<Document, FileProblem>)], changes: &mut Changes) {
+        let mut tasks: Vec<(FileId, &Document, Vec<UnitKey>)> = Vec::new();
+        for (file, text) in texts {
+            if let (Ok(document), Some(_)) = (text, self.file(*file).kind) {
+                let keys = document.units();
+                tasks.extend(keys.chunks(AT_ONCE).map(|some| (*file, document, some.to_vec())));
+            }
+        }
+        let read = |(_, document, keys): &(FileId, &Document, Vec<UnitKey>)| -> Vec<Option<Unit>> {
+            keys.par_chunks(A_TASK).flat_map_iter(|keys| document.read_units(keys)).collect()
         };
-        for some in keys.chunks(AT_ONCE) {
-            let Ok(document) = &self.file(file).text else { return };
-            let read: Vec<(&UnitKey, Option<Unit>)> =
-                some.par_chunks(A_TASK).flat_map_iter(|keys| keys.iter().zip(document.read_units(keys))).collect();
-            for (key, unit) in read {
-                if let Some(unit) = unit {
-                    self.put_unit(file, key.clone(), unit, changes);
+        let mut next = tasks.first().map(read).unwrap_or_default();
+        for (number, (file, _, keys)) in tasks.iter().enumerate() {
+            let units = std::mem::take(&mut next);
+            let put = || {
+                for (key, unit) in keys.iter().zip(units) {
+                    if let Some(unit) = unit {
+                        self.put_unit(*file, key.clone(), unit, changes);
+                    }
                 }
+            };
+            match tasks.get(number + 1) {
+                Some(task) => ((), next) = rayon::join(put, || read(task)),
+                None => put(),
             }
         }
     }

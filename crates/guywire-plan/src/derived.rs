@@ -9,7 +9,7 @@ use guywire_text::FileId;
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
-use crate::audience::{self, Air, Ear, Post, Relay, Status};
+use crate::audience::{self, Air, Ear, Post, Relay, Stance, Stances, Status};
 use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
@@ -96,6 +96,7 @@ pub enum Value {
 pub struct Derived {
     values: FxHashMap<(What, FileId, EntityId), Value>,
     buckets: FxHashMap<Bucket, Bag>,
+    pub(crate) stances: Stances,
 }
 
 impl Derived {
@@ -169,6 +170,7 @@ fn rebucket(
     old: Option<&Value>,
     new: Option<&Value>,
 ) {
+    restance(db, graph, (viewer, entity), old, new);
     let (before, after) = (buckets_of(viewer, old), buckets_of(viewer, new));
     for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
         let bag = db.derived.buckets.entry(*bucket).or_default();
@@ -187,6 +189,39 @@ fn rebucket(
     }
 }
 
+/// The stance of a channel, and where it is found.
+fn stance_of(value: Option<&Value>) -> Option<(i64, &[u8], &Arc<Stance>)> {
+    let Some(Value::Ear(ear)) = value else { return None };
+    Some((Bucket::block(ear.rx.value()?), &ear.keys, ear.stance.as_ref()?))
+}
+
+/// Moves a channel from the stance that it had to the one that it has.
+fn restance(db: &mut Db, graph: &mut Graph, it: (FileId, EntityId), old: Option<&Value>, new: Option<&Value>) {
+    let (old, new) = (stance_of(old), stance_of(new));
+    if old == new {
+        return;
+    }
+    let stances = &mut db.derived.stances;
+    if let Some((block, keys, stance)) = old {
+        for key in keys {
+            let (here, left) = stances.take((block, *key), stance, it);
+            graph.invalidate_bucket(Bucket::attends_as(block, *key, stance), left + 1, left);
+            if left == 0 {
+                graph.invalidate_bucket(Bucket::Attends(block, *key), here + 1, here);
+            }
+        }
+    }
+    if let Some((block, keys, stance)) = new {
+        for key in keys {
+            let (here, channels) = stances.add((block, *key), stance, it);
+            graph.invalidate_bucket(Bucket::attends_as(block, *key, stance), channels - 1, channels);
+            if channels == 1 {
+                graph.invalidate_bucket(Bucket::Attends(block, *key), here - 1, here);
+            }
+        }
+    }
+}
+
 fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
     match value {
         Some(Value::UnitIds(ids)) => ids.iter().map(|(space, id)| Bucket::UnitId(*space, *id)).collect(),
@@ -196,9 +231,7 @@ fn buckets_of(viewer: FileId, value: Option<&Value>) -> SmallVec<[Bucket; 3]> {
             Known::Is(rx) => {
                 let block = Bucket::block(rx);
                 let hears = ear.keys.iter().map(|key| Bucket::Hears(block, *key));
-                let stood_by = if ear.is_stood_by() { &ear.keys[..] } else { &[] };
-                let attends = stood_by.iter().map(|key| Bucket::Attends(block, *key));
-                hears.chain(attends).chain([Bucket::Listens(block)]).collect()
+                hears.chain([Bucket::Listens(block)]).collect()
             }
             Known::Unreadable => SmallVec::from_slice(&[Bucket::ListensUnread]),
             Known::Absent => SmallVec::new(),

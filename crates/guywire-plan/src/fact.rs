@@ -2,7 +2,7 @@
 
 use std::any::{Any, TypeId};
 use std::cell::RefCell;
-use std::hash::{Hash, Hasher};
+use std::hash::{BuildHasher, Hash, Hasher};
 
 use guywire_radio::Hertz;
 use guywire_radio::geodesy::Position;
@@ -10,6 +10,7 @@ use guywire_text::FileId;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
 
+use crate::audience::Stance;
 use crate::entity::EntityId;
 use crate::language::{FieldSet, Kind};
 use crate::symbol::Symbol;
@@ -68,8 +69,10 @@ pub enum Bucket {
     Listens(i64),
     /// Of those, the ones that could hear what has this key (see [`crate::audience::Ear`]).
     Hears(i64, u8),
-    /// Of those, the ones that some radio stands by on.
+    /// The stances (see [`crate::audience::Stance`]) of those that some radio stands by on.
     Attends(i64, u8),
+    /// The channels of one of those stances, by its hash.
+    AttendsAs(i64, u8, u64),
     /// Channels of every plan that some radio listens to and whose frequency cannot be read.
     ListensUnread,
     /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].
@@ -140,6 +143,11 @@ impl Bucket {
             }
         }
         regions
+    }
+
+    /// [`Bucket::AttendsAs`] of a stance.
+    pub fn attends_as(block: i64, key: u8, stance: &Stance) -> Bucket {
+        Bucket::AttendsAs(block, key, FxBuildHasher.hash_one(stance))
     }
 
     /// A bucket with more than this many is crowded.

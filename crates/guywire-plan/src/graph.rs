@@ -112,7 +112,8 @@ struct Node {
     file: FileId,
     live: bool,
     dirty: Quarters,
-    reads: Kept,
+    /// None where nothing was noted.
+    reads: Option<Box<Kept>>,
 }
 
 /// More readers than this are kept by hash.
@@ -306,7 +307,7 @@ pub struct Graph {
     nodes: Vec<Node>,
     free: Vec<NodeId>,
     /// The nodes about an entity, by the entity's slot.
-    of_entity: Vec<SmallVec<[NodeId; 2]>>,
+    of_entity: Vec<SmallVec<[NodeId; 4]>>,
     of_file: FxHashMap<FileId, NodeId>,
     facts: Facts,
     dirty: [Vec<NodeId>; What::DERIVED.len() + 1],
@@ -332,7 +333,7 @@ impl Graph {
 
     /// What a quarter of a node read when it was last computed, in no order.
     pub fn reads(&self, node: NodeId, quarter: usize) -> Reads {
-        let kept = &self.nodes[node.0 as usize].reads;
+        let Some(kept) = &self.nodes[node.0 as usize].reads else { return Reads::default() };
         let in_quarter = |read: Tagged, keys: FieldSet| {
             read.quarters().has(quarter).then(|| Read { fact: self.facts.fact(read.fact()), keys })
         };
@@ -369,7 +370,7 @@ impl Graph {
         if let Some(node) = self.find(key) {
             return node;
         }
-        let node = Node { key, file, live: true, dirty: Quarters::NONE, reads: Kept::default() };
+        let node = Node { key, file, live: true, dirty: Quarters::NONE, reads: None };
         let id = match self.free.pop() {
             Some(id) => {
                 self.nodes[id.0 as usize] = node;
@@ -405,7 +406,7 @@ impl Graph {
                 self.of_file.remove(&key.viewer);
             }
         }
-        let reads = std::mem::take(&mut self.nodes[node.0 as usize].reads);
+        let reads = self.nodes[node.0 as usize].reads.take().unwrap_or_default();
         for (read, keys) in &reads.entities {
             self.facts.take(*read, node, *keys);
             self.facts.drop_unread(read.fact());
@@ -424,7 +425,8 @@ impl Graph {
 
     /// Says what quarters of a node read now. What the others read stays.
     pub fn set_reads(&mut self, node: NodeId, reads: &[(usize, Reads)]) {
-        let old = std::mem::take(&mut self.nodes[node.0 as usize].reads);
+        let mut kept = self.nodes[node.0 as usize].reads.take().unwrap_or_default();
+        let old = std::mem::take(&mut *kept);
         let now = reads.iter().fold(Quarters::NONE, |now, (quarter, _)| now.and(Quarters::of(*quarter)));
         let rest = |read: Tagged| Tagged::new(read.number(), read.quarters().without(now));
         let mut own = old.own;
@@ -448,7 +450,8 @@ impl Graph {
         others.dedup_by(|next, held| join(held, *next));
         others.retain(|read| read.quarters() != Quarters::NONE);
         self.tell_readers(node, &old, &entities, &others);
-        self.nodes[node.0 as usize].reads = Kept { own, entities: entities.into(), others: others.into() };
+        *kept = Kept { own, entities: entities.into(), others: others.into() };
+        self.nodes[node.0 as usize].reads = Some(kept);
     }
 
     /// Tells the facts who reads them, where a node reads others than before.
@@ -508,7 +511,7 @@ impl Graph {
 
     /// The quarters of a node that read any of these keys of its own entity.
     fn own_quarters(&self, node: NodeId, keys: FieldSet) -> Quarters {
-        let own = self.nodes[node.0 as usize].reads.own;
+        let own = self.nodes[node.0 as usize].reads.as_ref().map(|kept| kept.own).unwrap_or_default();
         let reading = Quarters::ALL.numbers().filter(|quarter| own[*quarter].meets(keys));
         reading.fold(Quarters::NONE, |reading, quarter| reading.and(Quarters::of(quarter)))
     }

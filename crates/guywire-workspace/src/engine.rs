@@ -21,12 +21,25 @@ const MANY: usize = 512;
 /// Cells computed on all cores between two looks at the clock.
 const WIDE_SLICE: usize = 2_048;
 
+/// A rule that looks at tables.
+#[derive(Clone, Copy)]
+struct Runs {
+    id: RuleId,
+    rule: &'static dyn ErasedRule,
+    judged: Judged,
+}
+
+/// Rules by the quarter of a cell that they are judged in.
+type ByQuarter = [Vec<Runs>; Quarters::COUNT];
+
 /// The rules to run, sorted by what they look at.
 pub(crate) struct Dispatch {
     rules: &'static [&'static dyn ErasedRule],
     text: Vec<RuleId>,
-    any: [Vec<RuleId>; Quarters::COUNT],
-    by_kind: FxHashMap<Kind, [Vec<RuleId>; Quarters::COUNT]>,
+    /// Those for tables of every kind.
+    any: ByQuarter,
+    /// Those for a kind of tables, after those for every kind; a kind without rules of its own is not here.
+    by_kind: FxHashMap<Kind, ByQuarter>,
 }
 
 /// The quarter of a cell that a rule is judged in: with the rules that mostly read what it reads. Which one it is changes
@@ -43,14 +56,25 @@ fn quarter_of(family: Family) -> usize {
 impl Dispatch {
     pub fn new(rules: &'static [&'static dyn ErasedRule]) -> Self {
         let mut dispatch = Dispatch { rules, text: Vec::new(), any: Default::default(), by_kind: FxHashMap::default() };
-        for (number, rule) in rules.iter().enumerate() {
-            // The catalog has a few hundred rules.
-            let id = RuleId(number as u16);
-            let quarter = quarter_of(rule.about().family);
+        // The catalog has a few hundred rules.
+        let numbered = || rules.iter().enumerate().map(|(number, rule)| (RuleId(number as u16), *rule));
+        let runs = |id, rule: &'static dyn ErasedRule| {
+            (quarter_of(rule.about().family), Runs { id, rule, judged: rule.about().judged })
+        };
+        for (id, rule) in numbered() {
             match rule.on() {
                 On::Text => dispatch.text.push(id),
-                On::Any => dispatch.any[quarter].push(id),
-                On::Kind(kind) => dispatch.by_kind.entry(kind).or_default()[quarter].push(id),
+                On::Any => {
+                    let (quarter, runs) = runs(id, rule);
+                    dispatch.any[quarter].push(runs);
+                }
+                On::Kind(_) => {}
+            }
+        }
+        for (id, rule) in numbered() {
+            if let On::Kind(kind) = rule.on() {
+                let (quarter, runs) = runs(id, rule);
+                dispatch.by_kind.entry(kind).or_insert_with(|| dispatch.any.clone())[quarter].push(runs);
             }
         }
         dispatch
@@ -60,9 +84,8 @@ impl Dispatch {
         self.rules[id.0 as usize]
     }
 
-    fn for_kind(&self, kind: Kind, quarter: usize) -> impl Iterator<Item = RuleId> + '_ {
-        let of_kind = self.by_kind.get(&kind).into_iter().flat_map(move |quarters| &quarters[quarter]);
-        self.any[quarter].iter().chain(of_kind).copied()
+    fn for_kind(&self, kind: Kind, quarter: usize) -> &[Runs] {
+        &self.by_kind.get(&kind).unwrap_or(&self.any)[quarter]
     }
 
     /// The quarter of the cell that found something. What is wrong with a text is found in the first.
@@ -384,19 +407,20 @@ impl Engine {
             None if quarter > 0 || !view.is_read(key.viewer) => {}
             None => {
                 for rule in &self.dispatch.text {
-                    self.run(*rule, Target::Text(key.viewer), view, findings, fixes.as_deref_mut());
+                    let known = self.dispatch.rule(*rule);
+                    self.run(*rule, known, Target::Text(key.viewer), view, findings, fixes.as_deref_mut());
                 }
             }
             Some(id) => {
                 let Some(entity) = self.db.entity(id) else { return };
                 let (own, plan) = (entity.file == key.viewer, self.db.is_plan(key.viewer));
-                for rule in self.dispatch.for_kind(entity.kind, quarter) {
-                    let runs = match self.dispatch.rule(rule).about().judged {
+                for Runs { id: rule, rule: known, judged } in self.dispatch.for_kind(entity.kind, quarter) {
+                    let runs = match judged {
                         Judged::PerFile => own,
                         Judged::PerPlan => plan,
                     };
                     if runs {
-                        self.run(rule, Target::Table(id), view, findings, fixes.as_deref_mut());
+                        self.run(*rule, *known, Target::Table(id), view, findings, fixes.as_deref_mut());
                     }
                 }
             }
@@ -415,6 +439,7 @@ impl Engine {
     fn run<'v>(
         &self,
         rule: RuleId,
+        known: &'static dyn ErasedRule,
         target: Target,
         view: View<'v>,
         findings: &mut Vec<Finding>,
@@ -423,7 +448,6 @@ impl Engine {
         if self.asleep[rule.0 as usize] {
             return;
         }
-        let known = self.dispatch.rule(rule);
         let viewer = view.viewer();
         let options = |name: &'static str| {
             let set = self.options.get(&viewer).and_then(|options| options.get(&(rule, name)));

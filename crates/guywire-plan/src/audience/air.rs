@@ -70,7 +70,7 @@ pub struct Key {
 }
 
 /// A channel as sender and receiver. What cannot be read is unreadable here too, and nothing is concluded from it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Air {
     /// What push-to-talk sends.
     pub sends: Known<Sends>,

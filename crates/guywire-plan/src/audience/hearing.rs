@@ -14,7 +14,7 @@ use super::path::{blocks, tolerance};
 use super::post::keys_for;
 use super::receive::ANALOG_TOLERANCE;
 use super::{
-    Air, Answer, Called, Ear, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive,
+    Air, Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive,
 };
 use crate::entity::EntityId;
 use crate::fact::Bucket;
@@ -460,30 +460,6 @@ impl<'v> View<'v> {
             }
         }
         ControlFlow::Continue(())
-    }
-
-    /// Calls `visit` for every channel, with the plan that has it so, that some radio stands by on and where one of the
-    /// carriers could be heard, until it yields that it is done with that channel. Whether the radios there hear it is not
-    /// asked.
-    pub fn each_listening_channel(self, rays: &Rays, visit: &mut dyn FnMut(FileId, EntityId, &Emission) -> bool) {
-        let mut done: FxHashSet<(FileId, EntityId)> = FxHashSet::default();
-        for ray in &rays.rays {
-            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
-                for key in keys_for(&ray.emission) {
-                    for channel in self.alike(Bucket::Attends(block, key)) {
-                        let Some(file) = self.file_of(channel) else { continue };
-                        for viewer in self.viewers_of(file) {
-                            if !done.contains(&(viewer, channel))
-                                && self.at(viewer).ear(channel).is_some_and(Ear::is_stood_by)
-                                && visit(viewer, channel, &ray.emission)
-                            {
-                                done.insert((viewer, channel));
-                            }
-                        }
-                    }
-                }
-            }
-        }
     }
 
     /// Calls `visit` like [`View::each_listener`] for all who listen near one of the carriers, whatever their mode, color

@@ -17,6 +17,7 @@ mod path;
 mod post;
 mod receive;
 mod relay;
+mod stance;
 mod words;
 
 pub(crate) use air::air;
@@ -30,6 +31,8 @@ pub(crate) use receive::ANALOG_TOLERANCE;
 pub use receive::{Noise, Outcome, Reason, receive};
 pub(crate) use relay::relay;
 pub use relay::{Relay, SentTone, SlotTerms, Wide};
+pub(crate) use stance::Stances;
+pub use stance::{Attending, Stance};
 
 /// Whom a digital call is for, as it is on the air. Groups and units are numbered apart (ETSI TS 102 361-1, annex A).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

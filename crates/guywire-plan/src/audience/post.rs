@@ -5,7 +5,8 @@ use std::sync::Arc;
 use guywire_radio::Hertz;
 use smallvec::SmallVec;
 
-use super::{Air, Emission, Key, Listens, Mode, Signal, Sync};
+use super::stance::stance;
+use super::{Air, Emission, Key, Listens, Mode, Signal, Stance, Sync};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::language::{channel, key, model, profile, radio, radio__stands_by, scan_list, zone};
@@ -74,13 +75,8 @@ pub struct Ear {
     pub keys: SmallVec<[u8; 2]>,
     /// What it receives; absent where nobody listens.
     pub rx: Known<Hertz>,
-}
-
-impl Ear {
-    /// Whether some radio stands by on the channel.
-    pub fn is_stood_by(&self) -> bool {
-        self.homes.iter().any(|(_, role)| *role == Role::StandsBy)
-    }
+    /// How it hears and answers, where some radio stands by on it; none where it sends announcements only.
+    pub stance: Option<Arc<Stance>>,
 }
 
 impl Gear {
@@ -210,11 +206,14 @@ pub(crate) fn ear(view: View<'_>, it: Ref<'_, channel::Table>) -> Ear {
     let homes: Arc<[(EntityId, Role)]> = own.into_iter().chain(from.map(|from| (from, Role::Scans))).collect();
     // What nobody listens to need not be known further.
     if homes.is_empty() {
-        return Ear { homes, keys: SmallVec::new(), rx: Known::Absent };
+        return Ear { homes, keys: SmallVec::new(), rx: Known::Absent, stance: None };
     }
     match view.air(it.id()) {
-        Some(air) => Ear { homes, keys: keys_of(air), rx: air.rx },
-        None => Ear { homes, keys: SmallVec::new(), rx: Known::Unreadable },
+        Some(air) => {
+            let stance = own.and_then(|_| stance(view, it, air));
+            Ear { homes, keys: keys_of(air), rx: air.rx, stance }
+        }
+        None => Ear { homes, keys: SmallVec::new(), rx: Known::Unreadable, stance: None },
     }
 }
 

@@ -1,5 +1,5 @@
-use guywire_plan::audience::{Called, Emission, Gear, Outcome, Payload, Rays, Signal, receive};
-use guywire_plan::language::{channel, signaling};
+use guywire_plan::audience::{Called, Emission, Gear, Outcome, Payload, Rays, Signal, Stance, receive};
+use guywire_plan::language::channel;
 use guywire_plan::{Bucket, EntityId, FieldPath, Known, Sends, Stored, View};
 use guywire_text::FileId;
 
@@ -151,20 +151,13 @@ fn lost_answers(view: View<'_>, own: EntityId, call: &Emission, rays: &Rays) -> 
     let mut lost: Vec<Lost> = Vec::new();
     // Most answer alike: what comes of an answer is made out once.
     let mut known: Vec<(Emission, Option<Outcome>)> = Vec::new();
-    let mut holds: Vec<(FileId, bool)> = Vec::new();
-    view.each_listening_channel(rays, &mut |viewer, channel, ray| {
-        let there = view.at(viewer);
-        let Some(air) = there.air(channel).filter(|_| channel != own) else { return true };
-        if receive(ray, air, &Gear::UNWRITTEN, false) != Outcome::Heard || is_announce(there, channel) {
+    view.each_stance(rays, &mut |there, ray| {
+        let Stance { air, holds } = there.stance;
+        if receive(ray, air, &Gear::UNWRITTEN, false) != Outcome::Heard {
             return false;
         }
-        let hold = holds.iter().find(|(held, _)| *held == viewer).map(|(_, hold)| *hold).unwrap_or_else(|| {
-            let hold = there.holds_after(signaling::group_hang_ms);
-            holds.push((viewer, hold));
-            hold
-        });
         let answer = match called_group(call) {
-            Some(group) if hold && air.sends == Known::Is(Sends::Digital) => air.sent(group, Payload::Speech),
+            Some(group) if *holds && air.sends == Known::Is(Sends::Digital) => air.sent(group, Payload::Speech),
             _ => air.push_to_talk(),
         };
         let Ok(reply) = answer else { return true };
@@ -173,7 +166,10 @@ fn lost_answers(view: View<'_>, own: EntityId, call: &Emission, rays: &Rays) -> 
             known.push((reply, outcome));
             outcome
         });
-        lost.extend(outcome.map(|outcome| Lost { viewer, channel, reply, outcome }));
+        if let Some(outcome) = outcome {
+            let channels = view.attending(there).into_iter().filter(|(_, channel)| *channel != own);
+            lost.extend(channels.map(|(viewer, channel)| Lost { viewer, channel, reply, outcome }));
+        }
         true
     });
     lost
