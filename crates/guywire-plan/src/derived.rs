@@ -112,8 +112,8 @@ impl Derived {
         self.buckets.contains_key(&bucket)
     }
 
-    pub(crate) fn alike(&self, bucket: Bucket) -> Vec<EntityId> {
-        self.buckets.get(&bucket).map(|bag| bag.iter().collect()).unwrap_or_default()
+    pub(crate) fn alike(&self, bucket: Bucket) -> impl Iterator<Item = EntityId> + '_ {
+        self.buckets.get(&bucket).into_iter().flat_map(Bag::iter)
     }
 }
 

@@ -566,7 +566,7 @@ impl<'v> View<'v> {
     }
 
     /// The entities in a bucket, in no order.
-    pub fn alike(self, bucket: Bucket) -> Vec<EntityId> {
+    pub fn alike(self, bucket: Bucket) -> impl Iterator<Item = EntityId> + 'v {
         self.reads.fact(bucket.fact());
         self.db.derived.alike(bucket)
     }
@@ -580,7 +580,7 @@ impl<'v> View<'v> {
 
     /// The tables of one kind in a bucket, in no order.
     pub fn alike_of<T: Tabled>(self, bucket: Bucket) -> Vec<Ref<'v, T>> {
-        self.alike(bucket).into_iter().filter_map(|id| self.get(id)).collect()
+        self.alike(bucket).filter_map(|id| self.get(id)).collect()
     }
 
     /// Every table of a kind in a file, in no order.

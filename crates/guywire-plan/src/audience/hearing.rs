@@ -13,9 +13,7 @@ use smallvec::SmallVec;
 use super::path::{blocks, tolerance};
 use super::post::keys_for;
 use super::receive::ANALOG_TOLERANCE;
-use super::{
-    Air, Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive,
-};
+use super::{Air, Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::language::{channel, radio, scan_list, station, talkgroup, zone};
@@ -452,7 +450,7 @@ impl<'v> View<'v> {
         for ray in &rays.rays {
             for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
                 for key in keys_for(&ray.emission) {
-                    let others = self.alike(Bucket::Hears(block, key)).into_iter().filter(|it| first != Some(*it));
+                    let others = self.alike(Bucket::Hears(block, key)).filter(|it| first != Some(*it));
                     for channel in others {
                         self.listeners_on(channel, &ray.emission, visit)?;
                     }

@@ -122,5 +122,5 @@ fn is_direct(view: View<'_>, sent: &Sent<'_>) -> bool {
 
 /// Whether a channel is on the input of a repeater of the plan, which has a finding of its own.
 fn is_input_of_the_plan(view: View<'_>, sent: &Sent<'_>) -> bool {
-    sent.channel.is_some() && !view.alike(Bucket::Input(view.viewer(), sent.carrier)).is_empty()
+    sent.channel.is_some() && view.is_any(Bucket::Input(view.viewer(), sent.carrier))
 }

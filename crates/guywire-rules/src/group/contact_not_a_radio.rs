@@ -54,7 +54,7 @@ rule! {
         if UnitId::new(number).is_err() || !view.is_fleet_complete() {
             return;
         }
-        if !view.alike(Bucket::Number(view.viewer(), number)).is_empty() || may_hide_a_number(view) {
+        if view.is_any(Bucket::Number(view.viewer(), number)) || may_hide_a_number(view) {
             return;
         }
         out.report(

@@ -2,7 +2,7 @@ use std::ops::ControlFlow;
 
 use guywire_plan::audience::{Called, Outcome};
 use guywire_plan::language::{channel, contact, radio, station};
-use guywire_plan::{Bucket, FieldPath, Known, Ref, Sends, Target, View};
+use guywire_plan::{Bucket, EntityId, FieldPath, Known, Ref, Sends, Target, View};
 
 use crate::finding::Anchor;
 use crate::hearing::{Missed, carriers, misses, nearest_miss, refusal};
@@ -160,7 +160,7 @@ rule! {
 
 /// The radio in use that has a unit id, where there is one and where it is known where it stands by.
 fn only_radio(view: View<'_>, number: i64) -> Option<Ref<'_, radio::Table>> {
-    let holders = view.alike(Bucket::Number(view.viewer(), number));
+    let holders: Vec<EntityId> = view.alike(Bucket::Number(view.viewer(), number)).collect();
     if view.is_any(Bucket::NumberUnread(view.viewer()))
         || holders.iter().any(|it| view.get::<station::Table>(*it).is_some())
     {

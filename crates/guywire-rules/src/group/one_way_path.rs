@@ -185,7 +185,7 @@ fn called_group(call: &Emission) -> Option<Called> {
 /// The first by name of the radios that stand by on a channel and hear a call.
 fn first_to_hear<'v>(there: View<'v>, channel: EntityId, rays: &Rays) -> Option<&'v str> {
     let air = there.air(channel)?;
-    let radios = there.alike(Bucket::StandsOn(there.viewer(), channel)).into_iter();
+    let radios = there.alike(Bucket::StandsOn(there.viewer(), channel));
     let hears = radios.filter(|radio| {
         let Some(post) = there.post(*radio) else { return false };
         rays.rays.iter().any(|ray| receive(&ray.emission, air, &post.gear, false) == Outcome::Heard)

@@ -48,7 +48,6 @@ rule! {
         for (space, id) in view.unit_ids(it.id()) {
             let others: Vec<EntityId> = view
                 .alike(Bucket::UnitId(*space, *id))
-                .into_iter()
                 .filter(|other| *other != it.id() && !same_unit(view, it.id(), *other))
                 .collect();
             if others.is_empty() {

@@ -98,7 +98,7 @@ pub(super) fn opened<'v>(view: View<'v>, it: Ref<'v, channel::Table>) -> Vec<(&'
     let Some(air) = view.air(it.id()).filter(|air| air.is_simplex() && air.repeater.is_none()) else {
         return Vec::new();
     };
-    let inputs = |carrier| view.alike(Bucket::Input(view.viewer(), carrier)).len();
+    let inputs = |carrier| view.alike(Bucket::Input(view.viewer(), carrier)).count();
     if air.tx.value().is_none_or(|carrier| inputs(carrier) == 0) {
         return Vec::new();
     }

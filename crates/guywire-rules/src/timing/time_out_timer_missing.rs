@@ -87,7 +87,7 @@ fn written(view: View<'_>, it: Ref<'_, channel::Table>, out: &mut Sink<'_>) {
 
 fn unwritten(view: View<'_>, it: Ref<'_, plan::Table>, out: &mut Sink<'_>) {
     let (timed, untimed) = (Bucket::Timed(view.viewer()), Bucket::Untimed(view.viewer()));
-    let others = if view.is_crowded(timed) { Bucket::FEW + 1 } else { view.alike(timed).len() };
+    let others = if view.is_crowded(timed) { Bucket::FEW + 1 } else { view.alike(timed).count() };
     if others == 0 {
         return;
     }

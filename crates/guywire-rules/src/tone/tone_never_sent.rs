@@ -169,20 +169,19 @@ fn sent_on(view: View<'_>, rx: Hertz) -> Option<Vec<Tone>> {
             Known::Unreadable => return None,
         }
     }
-    view.alike(Bucket::CarrierUnread(view.viewer())).is_empty().then_some(sent)
+    (!view.is_any(Bucket::CarrierUnread(view.viewer()))).then_some(sent)
 }
 
 /// Whether every channel that listens on a frequency sends there too: else somebody else does.
 fn is_direct_for_all(view: View<'_>, rx: Hertz) -> bool {
-    let listeners = view.alike(Bucket::AnalogHeard(view.viewer(), rx));
-    let is_direct = |id: &_| view.channel(*id).is_some_and(|listener| listener.tx == Known::Is(rx));
-    listeners.iter().all(is_direct)
+    let mut listeners = view.alike(Bucket::AnalogHeard(view.viewer(), rx));
+    listeners.all(|id| view.channel(id).is_some_and(|listener| listener.tx == Known::Is(rx)))
 }
 
 fn a_station_calls_on(view: View<'_>, rx: Hertz) -> bool {
     let listeners = view.alike(Bucket::AnalogHeard(view.viewer(), rx));
     let senders = view.alike(Bucket::AnalogSent(view.viewer(), rx));
-    let names: Vec<_> = listeners.iter().chain(&senders).map(|id| view.name_symbol(*id)).collect();
+    let names: Vec<_> = listeners.chain(senders).map(|id| view.name_symbol(id)).collect();
     let may_call = |station: &Ref<'_, station::Table>| match station.list(station::sends) {
         Known::Is(elements) => elements.iter().any(|element| match element.value {
             Stored::Text(name) => names.contains(&Known::Is(name)),

@@ -18,7 +18,6 @@ pub(super) fn say_unit_id(ask: &Ask<'_>, page: &mut Page) {
     let others: Vec<String> = ask
         .view
         .alike(Bucket::Number(ask.view.viewer(), number))
-        .into_iter()
         .filter(|other| *other != ask.id)
         .map(|other| ask.view.called(other))
         .collect();
@@ -31,7 +30,6 @@ pub(super) fn say_talkgroup_id(ask: &Ask<'_>, page: &mut Page) {
     let others: Vec<String> = ask
         .view
         .alike(Bucket::TalkgroupId(ask.view.viewer(), number))
-        .into_iter()
         .filter(|other| *other != ask.id)
         .map(|other| ask.view.called(other))
         .collect();
@@ -98,7 +96,7 @@ pub(super) fn say_contact(ask: &Ask<'_>, page: &mut Page) {
     let Known::Is(number) = row.whole(contact::id) else { return };
     page.fact(format!("id {number}"));
     let mut whose: Vec<String> =
-        ask.view.alike(Bucket::Number(ask.view.viewer(), number)).into_iter().map(|it| ask.view.called(it)).collect();
+        ask.view.alike(Bucket::Number(ask.view.viewer(), number)).map(|it| ask.view.called(it)).collect();
     whose.sort_unstable();
     page.fact(match whose.as_slice() {
         [] => "no radio, station or repeater that this plan sees has that address".to_owned(),
