@@ -142,11 +142,12 @@ pub(crate) struct Engine {
     pub ticks: u64,
     /// How often a node had gone out of date when the cells to be judged first were put first.
     ordered: Option<u64>,
-    /// Nothing has changed since cells were first judged: the first findings are wanted soon, and what the cells read is not
-    /// wanted before a change.
+    /// Nothing has changed since nodes were first computed: the first findings are wanted soon, and what was read for them
+    /// is not wanted before a change.
     is_cold: bool,
-    /// Cells that were judged and not watched, to be judged again when there is time.
+    /// Nodes that were computed and not watched, to be computed again when there is time: cells, and before them values.
     later: Vec<NodeId>,
+    later_values: Vec<NodeId>,
     /// Something was computed and not watched: what it read is not known.
     unwatched: bool,
     /// Files whose findings may have changed.
@@ -170,6 +171,7 @@ impl Engine {
             ordered: None,
             is_cold: true,
             later: Vec::new(),
+            later_values: Vec::new(),
             unwatched: false,
             touched: FxHashSet::default(),
             #[cfg(test)]
@@ -271,7 +273,11 @@ impl Engine {
     /// Computes a slice of what is out of date: computed values in order of stratum, then cells.
     pub fn settle(&mut self, budget: Budget, stop: &AtomicBool, first: impl Fn(FileId) -> bool) -> Progress {
         let began = Instant::now();
-        let mode = if budget == Budget::Once { Mode::Unwatched } else { Mode::Watched };
+        let mode = match budget {
+            Budget::Once => Mode::Unwatched,
+            Budget::For(_) if self.is_cold => Mode::Later,
+            Budget::For(_) | Budget::All => Mode::Watched,
+        };
         let was_settled = self.progress().settled;
         let out_of_time = |done: bool| match budget {
             Budget::All | Budget::Once => false,
@@ -293,11 +299,11 @@ impl Engine {
             if stop.load(Ordering::Relaxed) || out_of_time(true) {
                 return self.progress();
             }
-            self.settle_cells(if budget.is_slice() && self.is_cold { Mode::Later } else { mode });
+            self.settle_cells(mode);
         }
         // What is found is to be seen before this goes on.
-        let is_time = mode == Mode::Watched && (was_settled || !budget.is_slice());
-        while is_time && !self.later.is_empty() {
+        let is_time = budget == Budget::All || (budget.is_slice() && was_settled);
+        while is_time && self.unwatched_later() > 0 {
             if stop.load(Ordering::Relaxed) || out_of_time(true) {
                 break;
             }
@@ -308,15 +314,22 @@ impl Engine {
         progress
     }
 
-    /// Judges some cells once more, to know what they read.
+    fn unwatched_later(&self) -> usize {
+        self.later_values.len() + self.later.len()
+    }
+
+    /// Computes some values or cells once more, to know what they read.
     fn watch_later(&mut self) {
-        let from = self.later.len().saturating_sub(WIDE_SLICE);
-        let nodes = self.later.split_off(from);
+        let are_values = !self.later_values.is_empty();
+        let queue = if are_values { &mut self.later_values } else { &mut self.later };
+        let nodes = queue.split_off(queue.len().saturating_sub(WIDE_SLICE));
         let graph = &self.graph;
-        let is_cell = |node: &NodeId| graph.is_live(*node) && graph.key(*node).what == What::Cell;
-        let is_due = |node: &NodeId| is_cell(node) && graph.dirty(*node) == Quarters::NONE;
+        let is_due = |node: &NodeId| {
+            let is_same = graph.is_live(*node) && (graph.key(*node).what == What::Cell) != are_values;
+            is_same && graph.dirty(*node) == Quarters::NONE
+        };
         let nodes = nodes.into_iter().filter(is_due).map(|node| (node, Quarters::ALL)).collect();
-        self.judge_all(nodes, Mode::Watched);
+        if are_values { self.compute_all(nodes, Mode::Watched) } else { self.judge_all(nodes, Mode::Watched) }
     }
 
     /// Computes the values that are out of date, and no cell.
@@ -331,7 +344,7 @@ impl Engine {
     fn progress(&self) -> Progress {
         let remaining: usize =
             What::DERIVED.iter().chain(&[What::Cell]).map(|what| self.graph.dirty_count(*what)).sum();
-        Progress { settled: remaining == 0, remaining, unwatched: self.later.len() }
+        Progress { settled: remaining == 0, remaining, unwatched: self.unwatched_later() }
     }
 
     /// Whether all computed values are up to date. Until they are, it is not known which cells are not.
@@ -342,6 +355,14 @@ impl Engine {
     fn settle_derived(&mut self, what: What, mode: Mode) {
         let many = self.graph.dirty_count(what) >= MANY;
         let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });
+        if mode == Mode::Later {
+            self.later_values.extend(nodes.iter().map(|(node, _)| *node));
+        }
+        self.compute_all(nodes, mode);
+    }
+
+    fn compute_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
+        let many = nodes.len() >= MANY;
         let db = &self.db;
         let graph = &self.graph;
         let one = |(node, _): &(NodeId, Quarters)| {
@@ -540,9 +561,9 @@ impl Engine {
         if std::mem::take(&mut self.unwatched) {
             self.mark_all();
         }
-        let later = std::mem::take(&mut self.later);
-        self.is_cold &= later.is_empty();
-        later.into_iter().for_each(|node| self.graph.mark(node));
+        let later = [std::mem::take(&mut self.later_values), std::mem::take(&mut self.later)];
+        self.is_cold &= later.iter().all(Vec::is_empty);
+        later.into_iter().flatten().for_each(|node| self.graph.mark(node));
     }
 
     /// Makes everything out of date: it is not known what read what changed.
