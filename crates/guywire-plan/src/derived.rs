@@ -91,17 +91,70 @@ pub enum Value {
     Marks(Arc<[Bucket]>),
 }
 
+/// What a value is: what is computed, the plan that sees it so, and of what.
+type Place = (What, FileId, EntityId);
+
+/// Computed values, by the slot of the entity that they are of.
+#[derive(Debug, Default)]
+struct Values {
+    of_slot: Vec<OfEntity>,
+}
+
+/// The computed values of one entity, in order.
+#[derive(Debug, Default)]
+struct OfEntity {
+    generation: u32,
+    values: Vec<((What, FileId), Value)>,
+}
+
+impl OfEntity {
+    fn find(&self, (what, viewer, _): Place) -> Result<usize, usize> {
+        self.values.binary_search_by_key(&(what, viewer), |(place, _)| *place)
+    }
+}
+
+impl Values {
+    fn get(&self, place: Place) -> Option<&Value> {
+        let held = self.of_slot.get(place.2.slot as usize).filter(|held| held.generation == place.2.generation)?;
+        held.find(place).ok().map(|at| &held.values[at].1)
+    }
+
+    fn insert(&mut self, place: Place, value: Value) -> Option<Value> {
+        let (what, viewer, EntityId { slot, generation }) = place;
+        if self.of_slot.len() <= slot as usize {
+            self.of_slot.resize_with(slot as usize + 1, OfEntity::default);
+        }
+        let held = &mut self.of_slot[slot as usize];
+        if held.generation != generation {
+            *held = OfEntity { generation, values: Vec::new() };
+        }
+        match held.find(place) {
+            Ok(at) => Some(std::mem::replace(&mut held.values[at].1, value)),
+            Err(at) => {
+                held.values.insert(at, ((what, viewer), value));
+                None
+            }
+        }
+    }
+
+    fn remove(&mut self, place: Place) -> Option<Value> {
+        let held = self.of_slot.get_mut(place.2.slot as usize).filter(|held| held.generation == place.2.generation)?;
+        let at = held.find(place).ok()?;
+        Some(held.values.remove(at).1)
+    }
+}
+
 /// Computed values and buckets.
 #[derive(Debug, Default)]
 pub struct Derived {
-    values: FxHashMap<(What, FileId, EntityId), Value>,
+    values: Values,
     buckets: FxHashMap<Bucket, Bag>,
     pub(crate) stances: Stances,
 }
 
 impl Derived {
     pub(crate) fn value(&self, what: What, viewer: FileId, entity: EntityId) -> Option<&Value> {
-        self.values.get(&(what, viewer, entity))
+        self.values.get((what, viewer, entity))
     }
 
     pub(crate) fn is_crowded(&self, bucket: Bucket) -> bool {
@@ -146,7 +199,7 @@ pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value) {
     let key = graph.key(node);
     let Some(entity) = key.entity else { return };
     let place = (key.what, key.viewer, entity);
-    if db.derived.values.get(&place) == Some(&value) {
+    if db.derived.values.get(place) == Some(&value) {
         return;
     }
     let old = db.derived.values.insert(place, value.clone());
@@ -157,7 +210,7 @@ pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value) {
 /// Forgets the value of a node that is taken out.
 pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
     let Some(entity) = key.entity else { return };
-    if let Some(old) = db.derived.values.remove(&(key.what, key.viewer, entity)) {
+    if let Some(old) = db.derived.values.remove((key.what, key.viewer, entity)) {
         rebucket(db, graph, (key.what, key.viewer, entity), Some(&old), None);
         graph.invalidate_derived(key);
     }
@@ -166,7 +219,7 @@ pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
 fn rebucket(
     db: &mut Db,
     graph: &mut Graph,
-    (_, viewer, entity): (What, FileId, EntityId),
+    (_, viewer, entity): Place,
     old: Option<&Value>,
     new: Option<&Value>,
 ) {

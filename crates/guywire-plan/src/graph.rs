@@ -367,9 +367,11 @@ impl Graph {
 
     /// Adds a node about something in a file, out of date; nothing where it is there already.
     pub fn add(&mut self, key: NodeKey, file: FileId) -> NodeId {
-        if let Some(node) = self.find(key) {
-            return node;
-        }
+        self.find(key).unwrap_or_else(|| self.push(key, file))
+    }
+
+    /// Adds a node that is not there yet, out of date.
+    pub fn push(&mut self, key: NodeKey, file: FileId) -> NodeId {
         let node = Node { key, file, live: true, dirty: Quarters::NONE, reads: None };
         let id = match self.free.pop() {
             Some(id) => {

@@ -189,9 +189,7 @@ impl Engine {
             self.remove_nodes_of(*id);
         }
         self.rescope(&changes.rescoped);
-        for id in &changes.added {
-            self.add_nodes_of(*id);
-        }
+        self.add_nodes_of(changes.added.iter().copied());
         self.graph.invalidate(changes);
         #[cfg(test)]
         self.heard.extend_from_slice(&changes.facts);
@@ -222,24 +220,36 @@ impl Engine {
         self.graph.remove(node);
     }
 
-    fn add_nodes_of(&mut self, id: EntityId) {
-        let Some(file) = self.db.entity(id).map(|entity| entity.file) else { return };
-        for viewer in self.db.viewers(file) {
-            self.add_nodes(id, viewer);
+    /// Adds the nodes of entities, most of which stand in the file of the one before.
+    fn add_nodes_of(&mut self, ids: impl IntoIterator<Item = EntityId>) {
+        let mut seen_by: Option<(FileId, Vec<FileId>)> = None;
+        for id in ids {
+            let Some((kind, file)) = self.db.entity(id).map(|entity| (entity.kind, entity.file)) else { continue };
+            let viewers = match seen_by.take().filter(|(of, _)| *of == file) {
+                Some((_, viewers)) => viewers,
+                None => self.db.viewers(file),
+            };
+            self.add_nodes(id, kind, file, &viewers);
+            seen_by = Some((file, viewers));
         }
-        // A service is the same to every plan that names it.
-        if self.db.entity(id).is_some_and(|entity| entity.kind == Kind::Regime) {
-            self.graph.add(NodeKey { what: What::Service, viewer: file, entity: Some(id) }, file);
-        }
-        self.graph.add(NodeKey { what: What::Cell, viewer: file, entity: Some(id) }, file);
     }
 
-    fn add_nodes(&mut self, id: EntityId, viewer: FileId) {
-        let Some((kind, file)) = self.db.entity(id).map(|entity| (entity.kind, entity.file)) else { return };
-        for what in What::of(kind) {
-            self.graph.add(NodeKey { what: *what, viewer, entity: Some(id) }, file);
+    fn add_nodes(&mut self, id: EntityId, kind: Kind, file: FileId, viewers: &[FileId]) {
+        let is_new = self.graph.nodes_of(id).is_empty();
+        let mut add = |what, viewer| {
+            let key = NodeKey { what, viewer, entity: Some(id) };
+            if is_new { self.graph.push(key, file) } else { self.graph.add(key, file) };
+        };
+        for viewer in viewers {
+            What::of(kind).iter().chain(&[What::Cell]).for_each(|what| add(*what, *viewer));
         }
-        self.graph.add(NodeKey { what: What::Cell, viewer, entity: Some(id) }, file);
+        if !viewers.contains(&file) {
+            // A service is the same to every plan that names it.
+            if kind == Kind::Regime {
+                add(What::Service, file);
+            }
+            add(What::Cell, file);
+        }
     }
 
     /// What these files see has changed: their nodes are made anew.
@@ -259,12 +269,12 @@ impl Engine {
         for node in old {
             self.remove_node(node);
         }
+        let mut seen: FxHashSet<FileId> = FxHashSet::default();
         for viewer in viewers {
-            let seen: Vec<EntityId> =
-                self.db.scope(*viewer).iter().flat_map(|file| self.db.entities_of(*file).collect::<Vec<_>>()).collect();
-            for id in seen {
-                self.add_nodes_of(id);
-            }
+            seen.extend(self.db.scope(*viewer));
+        }
+        for file in seen {
+            self.add_nodes_of(self.db.entities_of(file).collect::<Vec<_>>());
         }
     }
 
