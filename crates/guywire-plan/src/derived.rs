@@ -216,13 +216,7 @@ pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
     }
 }
 
-fn rebucket(
-    db: &mut Db,
-    graph: &mut Graph,
-    (_, viewer, entity): Place,
-    old: Option<&Value>,
-    new: Option<&Value>,
-) {
+fn rebucket(db: &mut Db, graph: &mut Graph, (_, viewer, entity): Place, old: Option<&Value>, new: Option<&Value>) {
     restance(db, graph, (viewer, entity), old, new);
     let (before, after) = (buckets_of(viewer, old), buckets_of(viewer, new));
     for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {

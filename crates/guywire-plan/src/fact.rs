@@ -13,6 +13,7 @@ use smallvec::SmallVec;
 use crate::audience::Stance;
 use crate::entity::EntityId;
 use crate::language::{FieldSet, Kind};
+use crate::print::Print;
 use crate::symbol::Symbol;
 
 /// The scope that a number is unique in: a network, or a plan's own where no network is named.
@@ -299,7 +300,7 @@ pub enum Fact {
 }
 
 /// A fact that was read; for an entity, which keys of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Read {
     /// The fact.
     pub fact: Fact,
@@ -396,6 +397,13 @@ impl Recorder {
         let value = make();
         self.made.borrow_mut().push(Made { of, value: Box::new(value.clone()) });
         value
+    }
+
+    /// A print of what was read, in the order of reading.
+    pub fn print(&self) -> Print {
+        let Reads { own, other } = &*self.inner.borrow();
+        let own = Read { fact: Fact::Crowd(0), keys: *own };
+        Print::of(std::iter::once(&own).chain(other))
     }
 
     /// What was read.

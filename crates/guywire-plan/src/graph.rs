@@ -9,6 +9,7 @@ use smallvec::SmallVec;
 use crate::entity::EntityId;
 use crate::fact::{Bucket, Changes, Fact, Read, Reads, What};
 use crate::language::FieldSet;
+use crate::print::Print;
 
 /// A computation: a derived value or the findings of an entity, as a plan sees it; or the findings of a file's text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -96,6 +97,8 @@ impl Tagged {
 /// Sorted.
 #[derive(Debug, Default)]
 struct Kept {
+    /// The prints of what the quarters read.
+    prints: [Option<Print>; Quarters::COUNT],
     own: [FieldSet; Quarters::COUNT],
     entities: Box<[(Tagged, FieldSet)]>,
     others: Box<[Tagged]>,
@@ -425,17 +428,25 @@ impl Graph {
         // A dirty node's number is freed when the queue that holds it is drained.
     }
 
-    /// Says what quarters of a node read now. What the others read stays.
-    pub fn set_reads(&mut self, node: NodeId, reads: &[(usize, Reads)]) {
+    /// Whether a quarter of a node read the same, in the same order, when it was last computed.
+    pub fn has_read(&self, node: NodeId, quarter: usize, print: Print) -> bool {
+        let kept = self.nodes[node.0 as usize].reads.as_ref();
+        kept.is_some_and(|kept| kept.prints[quarter] == Some(print))
+    }
+
+    /// Says what quarters of a node read now, with the print of it. What the others read stays.
+    pub fn set_reads(&mut self, node: NodeId, reads: &[(usize, Print, Reads)]) {
         let mut kept = self.nodes[node.0 as usize].reads.take().unwrap_or_default();
         let old = std::mem::take(&mut *kept);
-        let now = reads.iter().fold(Quarters::NONE, |now, (quarter, _)| now.and(Quarters::of(*quarter)));
+        let now = reads.iter().fold(Quarters::NONE, |now, (quarter, ..)| now.and(Quarters::of(*quarter)));
         let rest = |read: Tagged| Tagged::new(read.number(), read.quarters().without(now));
         let mut own = old.own;
         let mut entities: Vec<(Tagged, FieldSet)> =
             old.entities.iter().map(|(read, keys)| (rest(*read), *keys)).collect();
         let mut others: Vec<Tagged> = old.others.iter().map(|read| rest(*read)).collect();
-        for (quarter, reads) in reads {
+        let mut prints = old.prints;
+        for (quarter, print, reads) in reads {
+            prints[*quarter] = Some(*print);
             own[*quarter] = reads.own;
             for read in reads.other.iter().filter(|read| !self.forget.is_some_and(|forget| forget(&read.fact))) {
                 let tagged = Tagged::new(self.facts.number(read.fact).0, Quarters::of(*quarter));
@@ -452,7 +463,7 @@ impl Graph {
         others.dedup_by(|next, held| join(held, *next));
         others.retain(|read| read.quarters() != Quarters::NONE);
         self.tell_readers(node, &old, &entities, &others);
-        *kept = Kept { own, entities: entities.into(), others: others.into() };
+        *kept = Kept { prints, own, entities: entities.into(), others: others.into() };
         self.nodes[node.0 as usize].reads = Some(kept);
     }
 

@@ -5,7 +5,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use guywire_plan::language::Kind;
-use guywire_plan::{Changes, Db, EntityId, Graph, NodeId, NodeKey, Quarters, Reads, Recorder, View, What, derived};
+use guywire_plan::{
+    Changes, Db, EntityId, Graph, NodeId, NodeKey, Print, Quarters, Reads, Recorder, View, What, derived,
+};
 use guywire_rules::{Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
 use guywire_text::FileId;
 use rayon::prelude::*;
@@ -103,6 +105,9 @@ struct Kept {
     files: Vec<FileId>,
 }
 
+/// What a quarter of a node read, with the print of it.
+type Fresh = (usize, Print, Reads);
+
 /// Whether it is noted what computations read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Mode {
@@ -121,8 +126,13 @@ impl Mode {
         }
     }
 
-    fn reads(self, recorder: Recorder) -> Option<Reads> {
-        (self == Mode::Watched).then(|| recorder.finish())
+    /// What a quarter of a node read, where that is wanted and is not what it read before.
+    fn reads(self, graph: &Graph, node: NodeId, quarter: usize, recorder: Recorder) -> Option<Fresh> {
+        if self != Mode::Watched {
+            return None;
+        }
+        let print = recorder.print();
+        (!graph.has_read(node, quarter, print)).then(|| (quarter, print, recorder.finish()))
     }
 }
 
@@ -238,7 +248,11 @@ impl Engine {
         let is_new = self.graph.nodes_of(id).is_empty();
         let mut add = |what, viewer| {
             let key = NodeKey { what, viewer, entity: Some(id) };
-            if is_new { self.graph.push(key, file) } else { self.graph.add(key, file) };
+            if is_new {
+                self.graph.push(key, file)
+            } else {
+                self.graph.add(key, file)
+            };
         };
         for viewer in viewers {
             What::of(kind).iter().chain(&[What::Cell]).for_each(|what| add(*what, *viewer));
@@ -377,13 +391,14 @@ impl Engine {
         let graph = &self.graph;
         let one = |(node, _): &(NodeId, Quarters)| {
             let recorder = mode.recorder(graph.key(*node));
-            derived::compute(db, graph.key(*node), &recorder).map(|value| (*node, value, mode.reads(recorder)))
+            let value = derived::compute(db, graph.key(*node), &recorder)?;
+            Some((*node, value, mode.reads(graph, *node, 0, recorder)))
         };
         let computed: Vec<_> =
             if many { nodes.par_iter().filter_map(one).collect() } else { nodes.iter().filter_map(one).collect() };
         for (node, value, reads) in computed {
             if let Some(reads) = reads {
-                self.graph.set_reads(node, &[(0, reads)]);
+                self.graph.set_reads(node, &[reads]);
             }
             derived::keep(&mut self.db, &mut self.graph, node, value);
         }
@@ -405,11 +420,11 @@ impl Engine {
         let one = |(node, quarters): &(NodeId, Quarters)| {
             let key = engine.graph.key(*node);
             let mut findings = Vec::new();
-            let mut reads: SmallVec<[(usize, Reads); 1]> = SmallVec::new();
+            let mut reads: SmallVec<[Fresh; 1]> = SmallVec::new();
             for quarter in quarters.numbers() {
                 let recorder = mode.recorder(key);
                 engine.judge(key, quarter, &recorder, &mut findings, None);
-                reads.extend(mode.reads(recorder).map(|read| (quarter, read)));
+                reads.extend(mode.reads(&engine.graph, *node, quarter, recorder));
             }
             (*node, *quarters, findings, reads)
         };
