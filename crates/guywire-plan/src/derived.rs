@@ -15,7 +15,8 @@ use crate::db::Db;
 use crate::entity::EntityId;
 use crate::fact::{Bucket, Recorder, Space, What};
 use crate::graph::{Graph, NodeId, NodeKey};
-use crate::language::{channel, profile, radio, repeater, site, station, talkgroup, zone};
+use crate::language::{Kind, channel, profile, radio, repeater, site, station, talkgroup, zone};
+use crate::likeness;
 use crate::mast::{self, Mast};
 use crate::service::service;
 use crate::value::{Known, Row, Stored};
@@ -349,6 +350,9 @@ fn marks(view: View<'_>, id: EntityId) -> Vec<Bucket> {
         Known::Absent => None,
         Known::Unreadable => Some(Bucket::NumberUnread(viewer)),
     };
+    if view.kind(id) == Kind::Channel {
+        return view.whole(id).and_then(|record| likeness::bucket(viewer, record)).into_iter().collect();
+    }
     let mut marks = Vec::new();
     if let Some(it) = view.get::<repeater::Table>(id) {
         marks.extend(number(it.whole(repeater::id)));

@@ -78,6 +78,8 @@ pub enum Bucket {
     ListensUnread,
     /// Repeaters of every plan with an input in this block of [`Bucket::BLOCK`].
     RepeaterOn(i64),
+    /// Channels that a plan sees that may be the same in all but name and notes, by a hash of the rest.
+    Alike(FileId, u64),
     /// Channels that a plan sees that send and have a time-out timer.
     Timed(FileId),
     /// Channels that a plan sees that send and say nothing of a time-out timer.
@@ -251,7 +253,7 @@ impl What {
             Kind::Plan => &[What::Licenses],
             Kind::Profile => &[What::ProfileModels, What::ProfileZones],
             Kind::Zone => &[What::ZoneModels, What::Home],
-            Kind::Channel => &[What::Channel, What::Air, What::Ear],
+            Kind::Channel => &[What::Channel, What::Air, What::Ear, What::Marks],
             Kind::Radio => &[What::UnitIds, What::Post, What::Marks],
             Kind::Site | Kind::Station | Kind::Talkgroup => &[What::Marks],
             Kind::Repeater => &[What::Relay, What::Mast, What::Rivals, What::Marks],

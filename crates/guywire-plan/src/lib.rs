@@ -13,6 +13,7 @@ mod fact;
 mod graph;
 mod index;
 pub mod language;
+mod likeness;
 mod mast;
 mod names;
 mod print;

@@ -111,6 +111,9 @@ pub struct About {
     pub always: bool,
     /// The place that it marks serves nothing.
     pub unnecessary: bool,
+    /// It reads its table as a whole. It is judged with the others that do, so that no other is judged again at every change
+    /// of the table.
+    pub reads_all: bool,
     /// Numbers that settings may change.
     pub options: &'static [OptionSpec],
     /// The page: what it catches, what happens on the air, the source, a bad and a good plan.
@@ -285,6 +288,18 @@ impl About {
         since: &'static str,
         page: &'static str,
     ) -> About {
-        About { name, family, level, judged, fix: None, since, always: false, unnecessary: false, options: &[], page }
+        About {
+            name,
+            family,
+            level,
+            judged,
+            fix: None,
+            since,
+            always: false,
+            unnecessary: false,
+            reads_all: false,
+            options: &[],
+            page,
+        }
     }
 }

@@ -8,7 +8,7 @@ use guywire_plan::language::Kind;
 use guywire_plan::{
     Changes, Db, EntityId, Graph, NodeId, NodeKey, Print, Quarters, Reads, Recorder, View, What, derived,
 };
-use guywire_rules::{Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
+use guywire_rules::{About, Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
 use guywire_text::FileId;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -46,8 +46,9 @@ pub(crate) struct Dispatch {
 
 /// The quarter of a cell that a rule is judged in: with the rules that mostly read what it reads. Which one it is changes
 /// how much of a cell is judged again after an edit, and nothing that is found.
-fn quarter_of(family: Family) -> usize {
-    match family {
+fn quarter_of(about: &About) -> usize {
+    match about.family {
+        _ if about.reads_all => 0,
         Family::Text | Family::Waiver | Family::Model | Family::Regime => 0,
         Family::Band | Family::Tone | Family::Interference | Family::Bench => 1,
         Family::Slot | Family::Zone | Family::Scan | Family::Timing | Family::Controls | Family::Identity => 2,
@@ -61,7 +62,7 @@ impl Dispatch {
         // The catalog has a few hundred rules.
         let numbered = || rules.iter().enumerate().map(|(number, rule)| (RuleId(number as u16), *rule));
         let runs = |id, rule: &'static dyn ErasedRule| {
-            (quarter_of(rule.about().family), Runs { id, rule, judged: rule.about().judged })
+            (quarter_of(rule.about()), Runs { id, rule, judged: rule.about().judged })
         };
         for (id, rule) in numbered() {
             match rule.on() {
@@ -92,7 +93,7 @@ impl Dispatch {
 
     /// The quarter of the cell that found something. What is wrong with a text is found in the first.
     fn quarter(&self, node: NodeKey, finding: &Finding) -> usize {
-        if node.entity.is_none() { 0 } else { quarter_of(self.rule(finding.rule).about().family) }
+        if node.entity.is_none() { 0 } else { quarter_of(self.rule(finding.rule).about()) }
     }
 }
 

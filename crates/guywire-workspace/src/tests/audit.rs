@@ -53,6 +53,23 @@ fn nothing_is_out_of_date_after_settling() {
     }
 }
 
+/// A rule that reads its table as a whole says so: else the rules beside it are judged again at every change of the table.
+#[test]
+fn only_the_first_quarter_of_a_cell_reads_its_table_as_a_whole() {
+    let mut run = Run::new(9, Graph::default());
+    for _ in 0..steps(100, 1_000) {
+        run.step();
+        let engine = &run.workspace.engine;
+        for node in cells(&run.workspace) {
+            for quarter in Quarters::ALL.numbers().skip(1) {
+                let kind = engine.graph.key(node).entity.and_then(|id| engine.db.entity(id)).map(|entity| entity.kind);
+                let reads = engine.graph.reads(node, quarter);
+                assert_ne!(reads.own, FieldSet::ALL, "a rule in quarter {quarter} of {kind:?} wants `reads_all: true`");
+            }
+        }
+    }
+}
+
 /// A cell judged twice says the same twice.
 #[test]
 fn judging_twice_says_the_same() {
