@@ -35,6 +35,6 @@ pub use finding::{Anchor, Edit, Finding, FindingKey, Fix, Fnv, Level, Reported, 
 pub use nearest::nearest;
 pub use page::{Example, Page};
 pub use rule::{
-    About, AnyTable, Each, ErasedRule, Family, Judged, On, OptionSpec, Registered, Rule, Subject, Target, Text,
+    About, AnyTable, Each, ErasedRule, Family, Judged, On, OptionSpec, Reading, Registered, Rule, Subject, Target, Text,
 };
 pub use slot::key_without_effect::idle_keys;

@@ -81,6 +81,18 @@ pub enum Judged {
     PerPlan,
 }
 
+/// What a rule reads. Rules that read the same are judged together, so that few are judged again after a change; what is
+/// found does not depend on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reading {
+    /// What most rules of its family read.
+    AsFamily,
+    /// Its table as a whole.
+    Whole,
+    /// Whom a channel calls, or who hears it.
+    Audience,
+}
+
 /// A number that settings may change.
 #[derive(Debug, Clone, Copy)]
 pub struct OptionSpec {
@@ -111,9 +123,8 @@ pub struct About {
     pub always: bool,
     /// The place that it marks serves nothing.
     pub unnecessary: bool,
-    /// It reads its table as a whole. It is judged with the others that do, so that no other is judged again at every change
-    /// of the table.
-    pub reads_all: bool,
+    /// What it reads beside what the rules of its family do.
+    pub reads: Reading,
     /// Numbers that settings may change.
     pub options: &'static [OptionSpec],
     /// The page: what it catches, what happens on the air, the source, a bad and a good plan.
@@ -250,7 +261,7 @@ impl<R: Rule> ErasedRule for Registered<R> {
 macro_rules! rule {
     (
         $(#[doc = $doc:literal])+
-        pub $rule:ident = $name:literal { family: $family:ident, level: $level:ident, judged: $judged:ident, since: $since:literal $(, $field:ident : $value:expr)* $(,)? }
+        pub $rule:ident = $name:literal { family: $family:ident, level: $level:ident, judged: $judged:ident $(, reads: $reads:ident)?, since: $since:literal $(, $field:ident : $value:expr)* $(,)? }
         fn check($it:ident : $subject:ty, $view:ident, $out:ident) $body:block
     ) => {
         $(#[doc = $doc])+
@@ -259,6 +270,7 @@ macro_rules! rule {
             type Subject = $subject;
             #[allow(clippy::needless_update)]
             const ABOUT: $crate::About = $crate::About {
+                $(reads: $crate::Reading::$reads,)?
                 $($field: $value,)*
                 ..$crate::About::new(
                     $name,
@@ -297,7 +309,7 @@ impl About {
             since,
             always: false,
             unnecessary: false,
-            reads_all: false,
+            reads: Reading::AsFamily,
             options: &[],
             page,
         }

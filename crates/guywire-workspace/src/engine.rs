@@ -8,7 +8,9 @@ use guywire_plan::language::Kind;
 use guywire_plan::{
     Changes, Db, EntityId, Graph, NodeId, NodeKey, Print, Quarters, Reads, Recorder, View, What, derived,
 };
-use guywire_rules::{About, Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, RuleId, Sink, Target};
+use guywire_rules::{
+    About, Anchor, ErasedRule, Family, Finding, Fix, Judged, Level, On, Reading, RuleId, Sink, Target,
+};
 use guywire_text::FileId;
 use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -48,7 +50,8 @@ pub(crate) struct Dispatch {
 /// how much of a cell is judged again after an edit, and nothing that is found.
 fn quarter_of(about: &About) -> usize {
     match about.family {
-        _ if about.reads_all => 0,
+        _ if about.reads == Reading::Whole => 0,
+        _ if about.reads == Reading::Audience => 3,
         Family::Text | Family::Waiver | Family::Model | Family::Regime => 0,
         Family::Band | Family::Tone | Family::Interference | Family::Bench => 1,
         Family::Slot | Family::Zone | Family::Scan | Family::Timing | Family::Controls | Family::Identity => 2,

@@ -37,7 +37,7 @@ rule! {
     /// alias = "Crane 2"
     /// id = 21007
     /// ```
-    pub AddressRange = "address-range" { family: Group, level: Error, judged: PerFile, since: "0.1.0", reads_all: true }
+    pub AddressRange = "address-range" { family: Group, level: Error, judged: PerFile, reads: Whole, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
         if !ADDRESSED.contains(&view.kind(it)) {
             return;

@@ -38,7 +38,7 @@ rule! {
     /// alias = "Crane 2"
     /// id = 21007
     /// ```
-    pub AddressReserved = "address-reserved" { family: Group, level: Error, judged: PerFile, since: "0.1.0", reads_all: true }
+    pub AddressReserved = "address-reserved" { family: Group, level: Error, judged: PerFile, reads: Whole, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
         let check = match view.kind(it) {
             Kind::Talkgroup => |number| TalkgroupId::new(number).err(),

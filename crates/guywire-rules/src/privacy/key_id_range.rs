@@ -49,7 +49,7 @@ rule! {
     /// rx_mhz = 453.2125
     /// privacy = "harbor-2026"
     /// ```
-    pub KeyIdRange = "key-id-range" { family: Privacy, level: Error, judged: PerFile, since: "0.1.0", reads_all: true }
+    pub KeyIdRange = "key-id-range" { family: Privacy, level: Error, judged: PerFile, reads: Whole, since: "0.1.0" }
     fn check(it: Each<key::Table>, view, out) {
         let Some(record) = view.whole(it.id()) else { return };
         out_of_range(record, "id", &FieldPath::default(), &mut |path| {

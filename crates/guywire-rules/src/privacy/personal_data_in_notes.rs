@@ -40,7 +40,7 @@ rule! {
     /// notes = "Trouble: ask the harbor office"
     /// ```
     pub PersonalDataInNotes = "personal-data-in-notes" {
-        family: Privacy, level: Information, judged: PerFile, since: "0.1.0", reads_all: true,
+        family: Privacy, level: Information, judged: PerFile, reads: Whole, since: "0.1.0",
     }
     fn check(it: AnyTable, view, out) {
         let Some(record) = view.whole(it) else { return };

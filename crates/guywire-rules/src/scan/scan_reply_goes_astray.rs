@@ -70,7 +70,7 @@ rule! {
     /// channels = ["Quay", "Gate"]
     /// ```
     pub ScanReplyGoesAstray = "scan-reply-goes-astray" {
-        family: Scan, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Scan, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<scan_list::Table>, view, out) {
         let Known::Is(reply) = it.text(scan_list::reply).map(|word| view.symbol(word)) else { return };

@@ -38,7 +38,7 @@ rule! {
     /// rx_mhz = 453.2125
     /// color_code = 6
     /// ```
-    pub ColorCodeRange = "color-code-range" { family: Slot, level: Error, judged: PerFile, since: "0.1.0", reads_all: true }
+    pub ColorCodeRange = "color-code-range" { family: Slot, level: Error, judged: PerFile, reads: Whole, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
         if !matches!(view.kind(it), Kind::Channel | Kind::Repeater) {
             return;

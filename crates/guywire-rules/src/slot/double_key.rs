@@ -127,7 +127,7 @@ rule! {
     /// channels = ["Cranes", "Hooks"]
     /// ```
     pub DoubleKey = "double-key" {
-        family: Slot, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Slot, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(air) = view.air(it.id()).filter(|air| !air.talk_around) else { return };

@@ -93,7 +93,7 @@ rule! {
     /// channels = ["Cranes", "Hooks", "Mole"]
     /// ```
     pub RepeaterLoop = "repeater-loop" {
-        family: Slot, level: Error, judged: PerPlan, since: "0.1.0",
+        family: Slot, level: Error, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<repeater::Table>, view, out) {
         let (Known::Is(input), Known::Is(output)) = (it.frequency(repeater::rx_mhz), it.frequency(repeater::tx_mhz)) else { return };

@@ -59,7 +59,7 @@ rule! {
     /// name = "Harbor"
     /// channels = ["Berths", "Cranes"]
     /// ```
-    pub SameChannelTwice = "same-channel-twice" { family: Slot, level: Hint, judged: PerPlan, since: "0.1.0", reads_all: true }
+    pub SameChannelTwice = "same-channel-twice" { family: Slot, level: Hint, judged: PerPlan, reads: Whole, since: "0.1.0" }
     fn check(it: Each<channel::Table>, view, out) {
         for (zone, own, twins) in view.twins(it) {
             let at = |position: usize| Anchor::Value(zone.id(), FieldPath::key(zone::channels.number()).then(position));

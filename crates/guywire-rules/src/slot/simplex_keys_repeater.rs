@@ -71,7 +71,7 @@ rule! {
     /// channels = ["Hook"]
     /// ```
     pub SimplexKeysRepeater = "simplex-keys-repeater" {
-        family: Slot, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Slot, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<channel::Table>, view, out) {
         let opened = opened(view, it);

@@ -75,7 +75,7 @@ rule! {
     /// call = "Cranes"
     /// ```
     pub SlotDiffersFromRepeater = "slot-differs-from-repeater" {
-        family: Slot, level: Warning, judged: PerPlan, since: "0.1.0", fix: Some(Safety::Choice),
+        family: Slot, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0", fix: Some(Safety::Choice),
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(Call { repeater, slot, group }) = call_through(view, it) else { return };

@@ -47,7 +47,7 @@ rule! {
     /// repeater = "beacon"
     /// slot = 2
     /// ```
-    pub SlotRange = "slot-range" { family: Slot, level: Error, judged: PerFile, since: "0.1.0", reads_all: true }
+    pub SlotRange = "slot-range" { family: Slot, level: Error, judged: PerFile, reads: Whole, since: "0.1.0" }
     fn check(it: AnyTable, view, out) {
         if !matches!(view.kind(it), Kind::Channel | Kind::Network) {
             return;

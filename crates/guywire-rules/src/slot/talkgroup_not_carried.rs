@@ -87,7 +87,7 @@ rule! {
     /// call = "Cranes"
     /// ```
     pub TalkgroupNotCarried = "talkgroup-not-carried" {
-        family: Slot, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Slot, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(Call { repeater, slot, group }) = call_through(view, it) else { return };

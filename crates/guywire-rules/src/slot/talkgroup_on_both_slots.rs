@@ -56,7 +56,7 @@ rule! {
     /// slot_2 = ["Cranes"]
     /// ```
     pub TalkgroupOnBothSlots = "talkgroup-on-both-slots" {
-        family: Slot, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Slot, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: AnyTable, view, out) {
         if let Some(repeater) = view.get::<repeater::Table>(it) {

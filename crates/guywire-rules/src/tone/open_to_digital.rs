@@ -73,7 +73,7 @@ rule! {
     /// channels = ["Yard", "Yard direct"]
     /// ```
     pub OpenToDigital = "open-to-digital" {
-        family: Tone, level: Warning, judged: PerPlan, since: "0.1.0",
+        family: Tone, level: Warning, judged: PerPlan, reads: Audience, since: "0.1.0",
     }
     fn check(it: Each<channel::Table>, view, out) {
         let Some(air) = view.air(it.id()) else { return };

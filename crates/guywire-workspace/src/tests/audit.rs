@@ -64,7 +64,7 @@ fn only_the_first_quarter_of_a_cell_reads_its_table_as_a_whole() {
             for quarter in Quarters::ALL.numbers().skip(1) {
                 let kind = engine.graph.key(node).entity.and_then(|id| engine.db.entity(id)).map(|entity| entity.kind);
                 let reads = engine.graph.reads(node, quarter);
-                assert_ne!(reads.own, FieldSet::ALL, "a rule in quarter {quarter} of {kind:?} wants `reads_all: true`");
+                assert_ne!(reads.own, FieldSet::ALL, "a rule in quarter {quarter} of {kind:?} wants `reads: Whole`");
             }
         }
     }
