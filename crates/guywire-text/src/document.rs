@@ -184,6 +184,24 @@ impl Document {
         self.rope.get_byte_slice(bytes).map(Cow::from)
     }
 
+    /// What of a range of bytes stands on its first line. The range itself where it is out of the text or cuts a character.
+    pub fn first_line(&self, bytes: Range<usize>) -> Range<usize> {
+        if bytes.end > self.rope.len_bytes() {
+            return bytes;
+        }
+        let is_end = |byte: &u8| matches!(byte, b'\n' | b'\r');
+        let mut from = bytes.start;
+        while from < bytes.end {
+            let Some((chunk, start, _, _)) = self.rope.get_chunk_at_byte(from) else { return bytes };
+            let here = &chunk.as_bytes()[from - start..(bytes.end - start).min(chunk.len())];
+            if let Some(end) = here.iter().position(is_end) {
+                return bytes.start..from + end;
+            }
+            from = start + chunk.len();
+        }
+        bytes
+    }
+
     /// The whole text.
     pub fn whole_text(&self) -> String {
         self.rope.to_string()

@@ -99,6 +99,25 @@ fn the_line_ending_is_the_first_one_met() {
 }
 
 #[test]
+fn the_first_line_of_a_range_ends_before_the_end_of_a_line() {
+    // Longer than what a rope keeps in one piece.
+    let text = "name = 'é'\r\n# a note\rnext\n\nlast".repeat(400);
+    let document = Document::new(&text);
+    for start in (0..text.len()).step_by(7) {
+        for long in [0, 1, 5, 13, 40, 3_000] {
+            let range = start..(start + long).min(text.len());
+            let wanted = match text.as_bytes()[range.clone()].iter().position(|byte| matches!(byte, b'\n' | b'\r')) {
+                Some(end) => start..start + end,
+                None => range.clone(),
+            };
+            assert_eq!(document.first_line(range.clone()), wanted, "{range:?}");
+        }
+    }
+    let out = text.len() - 2..text.len() + 1;
+    assert_eq!(document.first_line(out.clone()), out);
+}
+
+#[test]
 fn slices_and_spans_out_of_range_are_none() {
     let document = Document::new("a = \"\u{e9}\"\n");
     assert_eq!(document.slice(0..3).as_deref(), Some("a ="));

@@ -7,7 +7,7 @@ use guywire_plan::language::Kind;
 use guywire_plan::{Db, Entity, EntityId, FieldPath, NodeKey, Record, Stored};
 use guywire_rules::{Anchor, Finding, FindingKey, Fnv, Level, RuleId};
 use guywire_text::FileId;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::{FxHashMap, FxHashSet, FxHasher};
 
 use crate::answer::{FileFindings, Related, Shown, Waived};
 use crate::waivers;
@@ -138,7 +138,10 @@ fn show(workspace: &Workspace, file: FileId, in_file: Fnv, level: Level, found: 
         rule: about.name,
         level,
         bytes: resolve(db, &finding.at)?.1,
-        message: format!("{}{}", finding.message, seen_by(workspace, file, found)),
+        message: match seen_by(workspace, file, found) {
+            Some(plans) => format!("{}{plans}", finding.message),
+            None => finding.message.clone(),
+        },
         related: related(workspace, &found.same),
         key: key(workspace, in_file, about.name, finding),
         unnecessary: about.unnecessary,
@@ -147,22 +150,25 @@ fn show(workspace: &Workspace, file: FileId, in_file: Fnv, level: Level, found: 
 }
 
 /// Names the plans, where a part is judged through several and not all agree.
-fn seen_by(workspace: &Workspace, file: FileId, found: &Merged<'_>) -> String {
+fn seen_by(workspace: &Workspace, file: FileId, found: &Merged<'_>) -> Option<String> {
+    if found.cells.iter().any(|cell| cell.viewer == file) {
+        return None;
+    }
     let viewers = workspace.engine.db.viewers(file);
     let mut through: Vec<String> = found
         .cells
         .iter()
-        .filter(|cell| cell.viewer != file && viewers.contains(&cell.viewer))
+        .filter(|cell| viewers.contains(&cell.viewer))
         .map(|cell| workspace.shown_path(cell.viewer))
         .collect();
-    if through.is_empty() || through.len() == viewers.len() || found.cells.iter().any(|cell| cell.viewer == file) {
-        return String::new();
+    if through.is_empty() || through.len() == viewers.len() {
+        return None;
     }
     through.sort();
     let more = through.len().saturating_sub(3);
     through.truncate(3);
     let more = if more > 0 { format!(" and {more} more plans") } else { String::new() };
-    format!(" (as {}{more} sees it)", through.join(", "))
+    Some(format!(" (as {}{more} sees it)", through.join(", ")))
 }
 
 fn related(workspace: &Workspace, findings: &[&Finding]) -> Vec<Related> {
@@ -222,9 +228,8 @@ fn header(db: &Db, id: EntityId) -> Option<(FileId, Range<usize>)> {
 
 /// A place of several lines is shown by its first.
 fn first_line(db: &Db, file: FileId, bytes: Range<usize>) -> Range<usize> {
-    let text = db.document(file).and_then(|document| document.slice(bytes.clone()));
-    match text.and_then(|text| text.find(['\n', '\r'])) {
-        Some(end) => bytes.start..bytes.start + end,
+    match db.document(file) {
+        Some(document) => document.first_line(bytes),
         None => bytes,
     }
 }
@@ -291,7 +296,7 @@ fn tell_equals_apart<'s>(shown: impl Iterator<Item = &'s mut Shown>) {
 }
 
 fn result_id(workspace: &Workspace, shown: &[Shown], withheld: usize) -> u64 {
-    let mut hasher = Fnv::default();
+    let mut hasher = FxHasher::default();
     withheld.hash(&mut hasher);
     for finding in shown {
         (finding.rule, finding.level, &finding.bytes, &finding.message, finding.key.0).hash(&mut hasher);
