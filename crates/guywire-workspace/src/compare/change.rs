@@ -207,7 +207,7 @@ impl<'s, 'w> Ledger<'s, 'w> {
         let of = |side: Side, plan: Option<FileId>| {
             let state = self.states.of(side);
             let files = plan.map(|plan| state.db.scope(plan).to_vec()).unwrap_or_default();
-            let tables = files.into_iter().flat_map(|file| state.tables(file));
+            let tables = files.into_iter().flat_map(|file| state.tables(file).to_vec());
             let kind = |id: &EntityId| state.db.entity(*id).is_some_and(|entity| kinds.contains(&entity.kind));
             tables.filter(kind).filter_map(|id| self.matched.number(side, id)).collect::<Vec<u32>>()
         };

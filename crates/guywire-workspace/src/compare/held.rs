@@ -121,7 +121,8 @@ impl<'s, 'w> Holder<'s, 'w> {
                 named(main, plan::model.number())
             }
         };
-        for id in file.map(|file| self.state.tables(file)).unwrap_or_default() {
+        let tables = file.map(|file| self.state.tables(file)).unwrap_or_default();
+        for id in tables.iter().copied() {
             hold(held, id, Hold { keys: FieldSet::ALL, by_itself: true });
         }
     }
@@ -133,7 +134,7 @@ impl<'s, 'w> Holder<'s, 'w> {
         }
         let mut held = Held::default();
         for file in self.state.db.scope(self.plan).to_vec() {
-            for id in self.state.tables(file) {
+            for id in self.state.tables(file).iter().copied() {
                 if PLAN_WIDE.contains(&self.kind(id)) {
                     self.follow(id, &mut held);
                     hold(&mut held, id, Hold { keys: FieldSet::ALL, by_itself: true });

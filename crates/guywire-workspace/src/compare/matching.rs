@@ -89,7 +89,7 @@ pub(crate) fn matched(states: &States<'_>) -> Matched {
         let mut found = Vec::new();
         for (number, (was, is)) in states.files.iter().enumerate() {
             let file = if side == Side::Before { was } else { is };
-            let tables = file.iter().flat_map(|file| states.of(side).tables(*file));
+            let tables = file.iter().flat_map(|file| states.of(side).tables(*file).to_vec());
             found.extend(tables.map(|id| (number, id)));
         }
         found

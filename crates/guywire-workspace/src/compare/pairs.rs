@@ -285,20 +285,21 @@ impl Rows<'_, '_> {
         let (old, new) = row.followed;
         let known = |radio: &u32| row.told.is_some_and(|(senders, ..)| senders.contains(radio));
         let (told, others): (Vec<u32>, Vec<u32>) = row.senders.iter().copied().partition(known);
-        let radios: BTreeSet<u32> = old.made.keys().chain(new.made.keys()).copied().collect();
-        for (senders, is_told) in [(others, false), (told, true)] {
+        let otherwise: Vec<(u32, (Reception, Reception))> =
+            heard_otherwise(old, new).into_iter().filter(|(radio, _)| self.counts(*radio)).collect();
+        let parts = [(others, false), (told, true)];
+        for (senders, is_told) in parts.into_iter().filter(|(senders, _)| !senders.is_empty()) {
             let mut receivers: BTreeMap<Change, Vec<u32>> = BTreeMap::new();
-            for radio in radios.iter().copied().filter(|radio| self.counts(*radio) && senders != [*radio]) {
-                let heard = (old.heard(radio), new.heard(radio));
+            for (radio, heard) in otherwise.iter().copied().filter(|(radio, _)| senders != [*radio]) {
                 let as_call = row.told.filter(|_| is_told).map(|(_, old, new)| (old.heard(radio), new.heard(radio)));
                 let is_known =
                     as_call.is_some_and(|call| call.0 != call.1 && PairKind::of(call) == PairKind::of(heard));
                 let is_meant = row.only.is_none_or(|only| only.contains(&radio));
-                if heard.0 != heard.1 && !is_known && is_meant {
+                if !is_known && is_meant {
                     receivers.entry(self.change(&row, &senders, radio, heard)).or_default().push(radio);
                 }
             }
-            for (change, radios) in receivers.into_iter().filter(|_| !senders.is_empty()) {
+            for (change, radios) in receivers {
                 self.found.entry((change, radios)).or_default().extend(&senders);
             }
         }
@@ -394,6 +395,25 @@ impl Rows<'_, '_> {
             (how, it.because.clone(), std::cmp::Reverse(pairs), it.channels.clone())
         });
         told
+    }
+}
+
+/// The radios that hear a transmission otherwise than before, with how they do.
+fn heard_otherwise(old: &Followed, new: &Followed) -> Vec<(u32, (Reception, Reception))> {
+    let (mut before, mut after) = (old.made.iter().peekable(), new.made.iter().peekable());
+    let mut found = Vec::new();
+    loop {
+        let radio = match (before.peek(), after.peek()) {
+            (Some((was, _)), Some((is, _))) => **was.min(is),
+            (Some((one, _)), None) | (None, Some((one, _))) => **one,
+            (None, None) => return found,
+        };
+        let heard = |made: Option<(&u32, &Made)>| made.map_or(Reception::No, |(_, made)| made.heard);
+        let was = heard(before.next_if(|(it, _)| **it == radio));
+        let is = heard(after.next_if(|(it, _)| **it == radio));
+        if was != is {
+            found.push((radio, (was, is)));
+        }
     }
 }
 

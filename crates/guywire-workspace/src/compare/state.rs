@@ -1,6 +1,8 @@
 //! The two states side by side: which file is which, and which plans can differ at all.
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use guywire_plan::language::FileKind;
 use guywire_plan::{Db, EntityId};
@@ -16,6 +18,8 @@ pub(crate) struct State<'w> {
     pub db: &'w Db,
     /// The paths that files have in the newer state.
     paths: FxHashMap<FileId, PathBuf>,
+    /// The tables of files, in the order of the text.
+    tables: RefCell<FxHashMap<FileId, Rc<[EntityId]>>>,
 }
 
 /// Both.
@@ -92,7 +96,7 @@ impl<'w> State<'w> {
     {
         let db = &workspace.engine.db;
         let paths = db.file_ids().map(|file| (file, now(&db.file(file).path).to_path_buf())).collect();
-        State { db, paths }
+        State { db, paths, tables: RefCell::default() }
     }
 
     /// The path that a file has in the newer state.
@@ -105,11 +109,16 @@ impl<'w> State<'w> {
     }
 
     /// The tables of a file, in the order of the text.
-    pub fn tables(&self, file: FileId) -> Vec<EntityId> {
+    pub fn tables(&self, file: FileId) -> Rc<[EntityId]> {
+        if let Some(known) = self.tables.borrow().get(&file) {
+            return known.clone();
+        }
         let mut tables: Vec<EntityId> = self.db.entities_of(file).collect();
         tables.sort_by_cached_key(|id| {
             (self.db.header_start(*id), self.db.entity(*id).map_or(0, |entity| entity.ordinal))
         });
+        let tables: Rc<[EntityId]> = tables.into();
+        self.tables.borrow_mut().insert(file, tables.clone());
         tables
     }
 

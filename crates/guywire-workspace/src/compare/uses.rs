@@ -60,7 +60,7 @@ fn of_plan(state: &State<'_>, side: Side, plan: FileId, matched: &Matched, uses:
     let mut holder = Holder::new(state, plan);
     let mut groups: BTreeMap<[u32; 3], Alike> = BTreeMap::new();
     let files = state.db.scope(plan).to_vec();
-    let tables: Vec<EntityId> = files.iter().flat_map(|file| state.tables(*file)).collect();
+    let tables: Vec<EntityId> = files.iter().flat_map(|file| state.tables(*file).to_vec()).collect();
     let kind = |id: EntityId| state.db.entity(id).map_or(Kind::Unknown, |entity| entity.kind);
     for radio in tables.iter().copied().filter(|id| kind(*id) == Kind::Radio) {
         let recorder = Recorder::new(None);
