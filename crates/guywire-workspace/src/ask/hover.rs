@@ -15,7 +15,7 @@ use crate::workspace::Workspace;
 pub(crate) fn hover(workspace: &Workspace, file: FileId, byte: usize) -> Option<Hover> {
     let db = &workspace.engine.db;
     let located = locate(db, file, byte)?;
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(db, viewer(db, file), &recorder);
     let mut page = Page::default();
     if located.path.steps().is_empty() {
@@ -32,7 +32,7 @@ pub(crate) fn viewer(db: &Db, file: FileId) -> FileId {
         return file;
     }
     if kind_of_path(&db.file(file).path) == Some(FileKind::Field) {
-        let recorder = Recorder::new(None);
+        let recorder = Recorder::silent();
         let session = View::new(db, file, &recorder);
         let plan = db.main(file).and_then(|id| session.get::<field::Table>(id)?.file(field::plan).value());
         return plan.filter(|plan| db.is_plan(*plan)).unwrap_or(file);

@@ -34,7 +34,7 @@ impl Workspace {
     /// The computed values that stand within these bytes of a file, in text order.
     pub fn inlay_hints(&self, file: FileId, bytes: Range<usize>) -> Vec<InlayHint> {
         let db = &self.engine.db;
-        let recorder = Recorder::new(None);
+        let recorder = Recorder::silent();
         let view = View::new(db, viewer(db, file), &recorder);
         let mut hints = Vec::new();
         let hearing = Hearing::new(view);

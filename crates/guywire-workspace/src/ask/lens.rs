@@ -55,7 +55,7 @@ fn count(number: usize, noun: &str) -> String {
 
 /// The radios that hold a zone by their own list or their profile's, in any plan that sees it.
 fn radios_on(db: &Db, zone: EntityId, entity: &Entity) -> Vec<FileBytes> {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let mut radios: FxHashSet<EntityId> = FxHashSet::default();
     for viewer in db.readers(entity.file) {
         let view = View::new(db, viewer, &recorder);

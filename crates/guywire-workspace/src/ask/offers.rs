@@ -76,7 +76,7 @@ impl Workspace {
     /// Edits that bring a call to more radios, most first: at the header or the name of a channel, at what it calls, at
     /// those of a talkgroup, and at those of a radio for the call from where it stands by.
     pub fn audience_offers(&self, file: FileId, bytes: &Range<usize>) -> Vec<Offer> {
-        let recorder = Recorder::new(None);
+        let recorder = Recorder::silent();
         let db = &self.engine.db;
         let Some(located) = locate(db, file, bytes.start) else { return Vec::new() };
         let at = located.key.map(|key| key.name);

@@ -82,7 +82,7 @@ const MOST_CELLS: usize = 40_000;
 
 /// Computes the matrix.
 pub(super) fn matrix(db: &Db) -> Matrix {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let plans = plans(db);
     let Some(first) = plans.first().copied() else {
         return Matrix { senders: Vec::new(), receivers: Vec::new(), answers: Vec::new() };
@@ -107,7 +107,7 @@ pub(super) fn matrix(db: &Db) -> Matrix {
 /// Computes the matrix of what a file says: of a plan all that its radios can send; of a part that plans see what they
 /// send on its channels, or all where it has none.
 pub(super) fn of_file(db: &Db, file: FileId) -> Result<PlanMatrix, MatrixError> {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let mut plans = if db.is_plan(file) { vec![file] } else { db.viewers(file) };
     plans.sort_by(|a, b| db.file(*a).path.cmp(&db.file(*b).path));
     let first = *plans.first().ok_or(MatrixError::NoPlan)?;

@@ -124,7 +124,7 @@ impl Workspace {
     /// [`AudienceError`].
     pub fn audience(&self, asked: &Asked) -> Result<Vec<Transmission>, AudienceError> {
         let db = &self.engine.db;
-        let recorder = Recorder::new(None);
+        let recorder = Recorder::silent();
         let Some(first) = plans(db).first().copied() else {
             return Err(no_channel(db, &recorder, asked.channel.as_deref().unwrap_or_default()));
         };

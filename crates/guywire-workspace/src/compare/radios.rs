@@ -187,7 +187,7 @@ pub(crate) fn named(state: &State<'_>, side: Side, id: EntityId) -> Option<Radio
 }
 
 fn status(state: &State<'_>, id: EntityId) -> &'static str {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let file = state.db.entity(id).map(|entity| entity.file);
     let written = file.and_then(|file| {
         let view = View::new(state.db, file, &recorder);

@@ -63,7 +63,7 @@ fn of_plan(state: &State<'_>, side: Side, plan: FileId, matched: &Matched, uses:
     let tables: Vec<EntityId> = files.iter().flat_map(|file| state.tables(*file).to_vec()).collect();
     let kind = |id: EntityId| state.db.entity(id).map_or(Kind::Unknown, |entity| entity.kind);
     for radio in tables.iter().copied().filter(|id| kind(*id) == Kind::Radio) {
-        let recorder = Recorder::new(None);
+        let recorder = Recorder::silent();
         let view = View::new(state.db, plan, &recorder);
         let Some(it) = view.get(radio) else { continue };
         let Some(number) = matched.number(side, radio).filter(|_| view.is_in_use(it) != Known::Is(false)) else {
@@ -101,7 +101,7 @@ fn of_channel(
     units: &FxHashSet<u32>,
     uses: &mut Uses,
 ) {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(state.db, plan, &recorder);
     let (Some(channel), Some(it)) = (view.channel(id), view.get(id)) else { return };
     let (Known::Is(carrier), Known::Is(sends)) = (channel.tx, channel.sends) else { return };
@@ -115,7 +115,7 @@ fn of_channel(
 }
 
 fn of_repeater(state: &State<'_>, plan: FileId, id: EntityId, number: u32, uses: &mut Uses) {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(state.db, plan, &recorder);
     let Some(it) = view.get::<repeater::Table>(id) else { return };
     let Known::Is(carrier) = it.frequency(repeater::tx_mhz) else { return };
@@ -183,7 +183,7 @@ fn news(key: &Key, users: &Users, was: Option<&Users>, other: &Uses) -> Vec<Nove
 /// What the licenses that the plan of its strongest user sees say of a use: the assignment that lacks least.
 fn grant(state: &State<'_>, users: &Users, (carrier, ..): &Key) -> Grant {
     let (plan, id, model) = users.strongest;
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(state.db, plan, &recorder);
     let sender = match model {
         Some(model) => view.get(id).and_then(|channel| {

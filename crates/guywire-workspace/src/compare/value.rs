@@ -113,7 +113,7 @@ impl<'s, 'w> Values<'s, 'w> {
 
 /// What the names in a table lead to, as a plan sees it: the first of several of one name.
 pub(crate) fn leads(state: &State<'_>, viewer: FileId, id: EntityId) -> Vec<(FieldPath, EntityId)> {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(state.db, viewer, &recorder);
     let named = view.references(id).into_iter();
     named

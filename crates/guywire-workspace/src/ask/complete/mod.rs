@@ -28,7 +28,7 @@ use crate::workspace::Workspace;
 /// What can be written at a byte of a file. `typed` is the character before it, where the question comes of its being
 /// typed and of nothing else: then only where that character begins something.
 pub(crate) fn complete(workspace: &Workspace, file: FileId, byte: usize, typed: Option<char>) -> Completions {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(&workspace.engine.db, viewer(&workspace.engine.db, file), &recorder);
     let Some(asked) = Asked::new(workspace, view, file, byte) else { return Completions::default() };
     if let Some(found) = waiver::complete(&asked, typed) {

@@ -55,7 +55,7 @@ fn in_file(job: &Job<'_>, file: FileId) -> Option<usize> {
 }
 
 fn rows_left_out(db: &Db, file: FileId) -> Vec<Range<usize>> {
-    let recorder = Recorder::new(None);
+    let recorder = Recorder::silent();
     let view = View::new(db, file, &recorder);
     let Some(document) = db.document(file) else { return Vec::new() };
     view.sheet_problems(file).iter().filter_map(|(span, _)| document.range(*span)).collect()
