@@ -404,6 +404,7 @@ impl Recorder {
     /// A print of what was read, in the order of reading.
     pub fn print(&self) -> Print {
         let Reads { own, other } = &*self.inner.borrow();
+        // The keys of the own entity are kept as a set: they are printed as a read that comes first, of any one fact.
         let own = Read { fact: Fact::Crowd(0), keys: *own };
         Print::of(std::iter::once(&own).chain(other))
     }
