@@ -482,14 +482,6 @@ impl Db {
         self.entity(id).and_then(|entity| self.bytes(entity, entity.record.at)).map_or(usize::MAX, |bytes| bytes.start)
     }
 
-    /// What entities are ordered by wherever order is seen: path, place in the text, ordinal.
-    pub fn order(&self, id: EntityId) -> (&Path, usize, u32) {
-        match self.entity(id) {
-            Some(entity) => (&self.file(entity.file).path, self.header_start(id), entity.ordinal),
-            None => (Path::new(""), usize::MAX, 0),
-        }
-    }
-
     // ---- scope ----------------------------------------------------------------------------------
 
     fn rescope_if_needed(&mut self, file: FileId, changes: &mut Changes) {

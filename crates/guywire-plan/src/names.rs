@@ -49,7 +49,7 @@ impl Db {
         let in_file = |seen| -> Vec<EntityId> { kinds.iter().flat_map(|kind| named(seen, *kind)).collect() };
         let mut found =
             self.looked_through(file, reader).map(in_file).find(|found| !found.is_empty()).unwrap_or_default();
-        self.put_in_order(&mut found);
+        self.sort(&mut found);
         found
     }
 
@@ -62,7 +62,7 @@ impl Db {
     pub fn users(&self, file: FileId, kind: Kind, name: Symbol) -> Vec<EntityId> {
         let mut users: Vec<EntityId> =
             self.referring(file, kind, name).into_iter().flat_map(|bag| bag.iter()).collect();
-        self.put_in_order(&mut users);
+        self.sort(&mut users);
         users
     }
 
@@ -86,11 +86,5 @@ impl Db {
         let mut tables: Vec<((usize, u32), EntityId)> = self.entities_of(file).map(|id| (place(id), id)).collect();
         tables.sort_unstable_by_key(|(place, _)| *place);
         tables.into_iter().map(|(_, id)| id).collect()
-    }
-
-    fn put_in_order(&self, ids: &mut [EntityId]) {
-        if ids.len() > 1 {
-            ids.sort_by_cached_key(|id| self.order(*id));
-        }
     }
 }

@@ -592,9 +592,7 @@ impl<'v> View<'v> {
     /// Puts entities in the order that people see: path, place in the text. The order itself is not recorded, since no
     /// finding's words may depend on it.
     pub(crate) fn sort(self, ids: &mut [EntityId]) {
-        if ids.len() > 1 {
-            ids.sort_by(|a, b| self.db.order(*a).cmp(&self.db.order(*b)));
-        }
+        self.db.sort(ids);
     }
 
     /// The only table of a kind in a file (`[capacity]` of a model file); the first where there are more.

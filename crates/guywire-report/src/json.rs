@@ -140,7 +140,8 @@ pub(crate) fn write_json(value: &impl Serialize, out: &mut dyn Write) -> io::Res
     if text.chars().any(|letter| letter != '\n' && is_hidden(letter)) {
         text = escaped(&text);
     }
-    writeln!(out, "{text}")
+    text.push('\n');
+    out.write_all(text.as_bytes())
 }
 
 /// JSON text with hidden characters as escapes. They stand in strings only; the line ends of the layout are kept.

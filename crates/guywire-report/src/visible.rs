@@ -27,6 +27,10 @@ pub(crate) fn push_visible(shown: &mut String, letter: char) {
 /// Control characters; the marks of Unicode Standard Annex 9 that turn the direction of text; spaces of no width, line
 /// separators and tags. The joiners U+200C and U+200D are left alone, since scripts and emoji need them.
 pub(crate) fn is_hidden(letter: char) -> bool {
+    // Most letters are these.
+    if (' '..='~').contains(&letter) {
+        return false;
+    }
     letter.is_control()
         || matches!(letter,
             '\u{AD}' | '\u{61C}' | '\u{180E}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}'

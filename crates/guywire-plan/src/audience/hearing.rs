@@ -1,35 +1,23 @@
 //! Who hears a transmission, over all radios of all plans.
 
-use std::borrow::Cow;
 use std::cell::{OnceCell, RefCell};
-use std::ops::ControlFlow;
+use std::cmp::{Ordering, Reverse};
 use std::rc::Rc;
 
-use guywire_radio::{Hertz, Tone};
+use guywire_radio::Hertz;
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
+use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
-use super::post::keys_for;
 use super::receive::ANALOG_TOLERANCE;
-use super::{Air, Answer, Called, Emission, Gear, Outcome, Post, Rays, Reason, Refusal, Role, Signal, Status, receive};
+use super::station::{Station, listening, stations};
+use super::{Air, Answer, Called, Emission, Outcome, Rays, Reason, Refusal, Role, Signal, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
-use crate::language::{channel, radio, scan_list, station, talkgroup, zone};
-use crate::value::{Known, Row, Stored};
-use crate::view::{Found, Ref, View};
-
-/// Radios that are alike in all that matters to hearing, but for their unit ids.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Class {
-    /// The plan that they belong to.
-    pub viewer: FileId,
-    /// Where they are and what they hold.
-    pub post: Post,
-    /// The radios, in the order of the plan.
-    pub radios: Vec<EntityId>,
-}
+use crate::value::Known;
+use crate::view::View;
 
 /// What the radios of a class, or those of them that an individual call is for, make of a transmission.
 #[derive(Debug, Clone)]
@@ -37,7 +25,7 @@ pub struct ClassAnswer {
     /// The class.
     pub class: Rc<Class>,
     /// The radios.
-    pub radios: Vec<EntityId>,
+    pub radios: Rc<[EntityId]>,
     /// The answer.
     pub answer: Answer,
     /// The channel on which they come nearest to hearing it; none where they receive on no such frequency.
@@ -76,76 +64,22 @@ impl Audience {
     }
 }
 
-/// The radios of one plan.
-struct Fleet {
-    classes: Vec<Rc<Class>>,
-    /// Who listens to a channel and how; made out where a transmission comes near.
-    roles: OnceCell<Roles>,
-}
-
-/// Who listens to a channel and how, by number of class.
-type Roles = FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>;
-
-/// Looks at the audience of several transmissions of one state of the plans: classes and who holds which channel are made
-/// out once. It reads every plan there is, so it is for questions and for messages of findings that are there anyway, not
-/// for finding them.
+/// Looks at the audience of several transmissions of one state of the plans: classes, stations and who holds which channel
+/// are made out once. It reads every plan there is, so it is for questions and for messages of findings that are there
+/// anyway, not for finding them.
 pub struct Hearing<'v> {
     view: View<'v>,
     plans: Vec<FileId>,
-    fleets: RefCell<FxHashMap<FileId, Rc<Fleet>>>,
+    fleets: OnceCell<Fleets>,
+    stations: OnceCell<Vec<Station<'v>>>,
+    units: OnceCell<Units>,
+    best: RefCell<Bests>,
 }
 
-/// What would be otherwise, for those who ask what an edit does.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Suppose {
-    /// Nothing.
-    Nothing,
-    /// Some channels are so too.
-    Channels(Vec<EntityId>, Supposed),
-    /// With the knob on one of the first, the second is scanned too.
-    Scanned(Vec<EntityId>, EntityId),
-}
+/// The radios that have a unit id in a plan.
+type Units = FxHashMap<(FileId, i64), SmallVec<[EntityId; 1]>>;
 
-/// What a channel would be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Supposed {
-    /// Its receive group has this talkgroup too.
-    Listens(i64),
-    /// It has this color code.
-    ColorCode(i64),
-    /// It is on this slot.
-    Slot(i64),
-    /// It sends this tone.
-    Sends(Tone),
-    /// It waits for this tone.
-    WaitsFor(Tone),
-}
-
-impl Suppose {
-    /// A channel as it would be.
-    pub fn air<'a>(&self, channel: EntityId, air: &'a Air) -> Cow<'a, Air> {
-        let Suppose::Channels(channels, supposed) = self else { return Cow::Borrowed(air) };
-        if !channels.contains(&channel) {
-            return Cow::Borrowed(air);
-        }
-        let mut air = air.clone();
-        match supposed {
-            Supposed::Listens(group) => {
-                let mut groups = air.groups.value().map(|groups| groups.to_vec()).unwrap_or_default();
-                groups.push(*group);
-                groups.sort_unstable();
-                air.groups = Known::Is(groups.into());
-            }
-            Supposed::ColorCode(code) => air.color_code = Known::Is(*code),
-            Supposed::Slot(slot) => air.slot = Known::Is(*slot),
-            Supposed::Sends(tone) => air.tx_tone = Known::Is(*tone),
-            Supposed::WaitsFor(tone) => air.rx_tone = Known::Is(*tone),
-        }
-        Cow::Owned(air)
-    }
-}
-
-/// The best that a class has come to so far.
+/// The best that radios have come to so far.
 #[derive(Clone, Copy)]
 struct Best {
     answer: Answer,
@@ -153,17 +87,55 @@ struct Best {
     outcome: Outcome,
     role: Role,
     refused: Option<Refusal>,
+    /// Where `on` stands among the channels of the plan.
+    place: Option<usize>,
 }
 
-const NOWHERE: Best =
-    Best { answer: Answer::No, on: None, outcome: Outcome::No(Reason::Frequency), role: Role::OnKnob, refused: None };
+const NOWHERE: Best = Best {
+    answer: Answer::No,
+    on: None,
+    outcome: Outcome::No(Reason::Frequency),
+    role: Role::OnKnob,
+    refused: None,
+    place: None,
+};
+
+/// The best of every class, of those of its radios that an individual call is not for and of those that it is for.
+#[derive(Default)]
+struct Bests {
+    held: Vec<Best>,
+    /// Where that is not [`NOWHERE`], each once.
+    touched: Vec<usize>,
+}
+
+impl Bests {
+    fn at(number: usize, is_called: bool) -> usize {
+        2 * number + usize::from(is_called)
+    }
+
+    fn clear(&mut self, classes: usize) {
+        self.touched.drain(..).for_each(|at| self.held[at] = NOWHERE);
+        self.held.resize(2 * classes, NOWHERE);
+    }
+}
+
+/// A channel of a plan near a carrier, and who listens to it.
+struct Near<'a> {
+    fleet: &'a Fleet,
+    channel: EntityId,
+    air: &'a Air,
+    place: Option<usize>,
+    /// By class, as numbered within the fleet.
+    roles: &'a [(usize, Role)],
+}
 
 impl<'v> Hearing<'v> {
     /// Over all plans of the database of `view`.
     pub fn new(view: View<'v>) -> Self {
         let mut plans: Vec<FileId> = view.db.file_ids().filter(|file| view.db.is_plan(*file)).collect();
         plans.sort_by(|a, b| view.path(*a).cmp(view.path(*b)));
-        Hearing { view, plans, fleets: RefCell::default() }
+        let (fleets, stations, units) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
+        Hearing { view, plans, fleets, stations, units, best: RefCell::default() }
     }
 
     /// The plans, in order of path.
@@ -173,168 +145,220 @@ impl<'v> Hearing<'v> {
 
     /// The classes of radios of a plan, in the order in which their first radio stands.
     pub fn classes(&self, plan: FileId) -> Vec<Rc<Class>> {
-        self.fleet(plan).classes.clone()
+        self.fleets().of(plan).map(|fleet| fleet.classes.clone()).unwrap_or_default()
     }
 
     /// Who listens to a channel of a plan, and how.
     pub fn listening(&self, plan: FileId, channel: EntityId) -> Vec<(Rc<Class>, Role)> {
-        let fleet = self.fleet(plan);
-        let roles = fleet.roles(self.at(plan)).get(&channel);
-        roles.into_iter().flatten().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
+        let Some(fleet) = self.fleets().of(plan) else { return Vec::new() };
+        let listeners = fleet.listeners(self.at(plan)).get(&channel);
+        let roles = listeners.map(|it| it.roles.as_slice()).unwrap_or_default();
+        roles.iter().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
     }
 
     /// Who hears a transmission. `sender`, where it is known, is not counted.
     pub fn of(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
         let audience = self.of_radios(emission, sender);
-        let stations = self.stations(&audience.rays, called_unit(emission));
+        let all = || self.plans.iter().flat_map(|plan| stations(self.at(*plan))).collect();
+        let stations = listening(self.stations.get_or_init(all), &audience.rays, called_unit(emission));
         Audience { stations, ..audience }
     }
 
-    /// As [`Hearing::of`], without asking the stations: for those who follow thousands of transmissions.
+    /// As [`Hearing::of`], without asking the stations.
     pub fn of_radios(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
         self.supposing(emission, sender, &Suppose::Nothing)
     }
 
     /// As [`Hearing::of_radios`], if something were otherwise on the side of those who listen.
     pub fn supposing(&self, emission: &Emission, sender: Option<EntityId>, suppose: &Suppose) -> Audience {
-        let rays = self.view.rays(emission);
-        let mut best: FxHashMap<(FileId, usize, bool), Best> = FxHashMap::default();
+        let mut best = self.best.borrow_mut();
+        let rays = self.follow(emission, suppose, &mut best);
         let unit = called_unit(emission);
+        let classes =
+            self.fleets().of_plans.iter().flat_map(|fleet| (0..fleet.classes.len()).map(move |at| (fleet, at)));
+        let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best)).collect();
+        Audience { rays, answers: self.once(answers), stations: Vec::new() }
+    }
+
+    /// The way of a transmission, and the answers of the radios that have a channel near one of its carriers; all others
+    /// hear nothing. For those who follow thousands of transmissions.
+    pub fn near(&self, emission: &Emission) -> (Rays, Vec<ClassAnswer>) {
+        let mut best = self.best.borrow_mut();
+        let rays = self.follow(emission, &Suppose::Nothing, &mut best);
+        let unit = called_unit(emission);
+        let mut numbers: Vec<usize> = best.touched.iter().map(|at| at / 2).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        let answers = numbers.into_iter().flat_map(|number| {
+            let (fleet, at) = self.fleets().class(number);
+            self.answers_of(fleet, at, unit, None, &best)
+        });
+        let answers = answers.filter(|answer| answer.on.is_some()).collect();
+        (rays, self.once(answers))
+    }
+
+    /// Follows a transmission and makes out the best of every class.
+    fn follow(&self, emission: &Emission, suppose: &Suppose, best: &mut Bests) -> Rays {
+        best.clear(self.fleets().count());
+        let rays = self.view.rays(emission);
+        // Radios that are called and those that are not are told apart.
+        let is_called = if called_unit(emission).is_some() { &[false, true][..] } else { &[false][..] };
         for ray in &rays.rays {
-            self.each_position(ray.emission.carrier, suppose, |plan, number, class, channel, role| {
-                let Some(air) = self.at(plan).air(channel).map(|air| suppose.air(channel, air)) else { return };
-                // Radios that are called and those that are not are told apart.
-                for is_called in if unit.is_some() { &[false, true][..] } else { &[false][..] } {
-                    let outcome = receive(&ray.emission, &air, &class.post.gear, *is_called);
-                    if outcome == Outcome::No(Reason::Frequency) {
-                        continue;
+            self.each_near(ray.emission.carrier, suppose, |near| {
+                let air = suppose.air(near.channel, near.air);
+                for (class, role) in near.roles {
+                    for is_called in is_called {
+                        let outcome = receive(&ray.emission, &air, &near.fleet.classes[*class].post.gear, *is_called);
+                        if outcome == Outcome::No(Reason::Frequency) {
+                            return;
+                        }
+                        let found = Best { answer: answer(outcome, *role), outcome, ..near.nowhere(*role) };
+                        self.keep(best, Bests::at(near.fleet.first + class, *is_called), found);
                     }
-                    let found = Best { answer: answer(outcome, role), on: Some(channel), outcome, role, refused: None };
-                    self.keep(&mut best, (plan, number, *is_called), found);
                 }
             });
         }
         for refused in &rays.refused {
             let Known::Is(output) = refused.output else { continue };
-            self.each_position(output, suppose, |plan, number, _, channel, role| {
-                let Some(air) = self.at(plan).air(channel) else { return };
-                if !matches!(air.rx, Known::Is(rx) if rx.spacing(output) <= tolerance(emission.mode())) {
+            self.each_near(output, suppose, |near| {
+                if !matches!(near.air.rx, Known::Is(rx) if rx.spacing(output) <= tolerance(emission.mode())) {
                     return;
                 }
-                for is_called in [false, true] {
-                    let found = Best { on: Some(channel), role, refused: Some(*refused), ..NOWHERE };
-                    self.keep(&mut best, (plan, number, is_called), found);
+                for (class, role) in near.roles {
+                    for is_called in is_called {
+                        let found = Best { refused: Some(*refused), ..near.nowhere(*role) };
+                        self.keep(best, Bests::at(near.fleet.first + class, *is_called), found);
+                    }
                 }
             });
         }
-        let answers = self.answers(&best, unit, sender);
-        Audience { rays, answers, stations: Vec::new() }
+        rays
     }
 
-    /// Every position of a radio that receives near a frequency.
-    fn each_position(
-        &self,
-        carrier: Hertz,
-        suppose: &Suppose,
-        mut visit: impl FnMut(FileId, usize, &Class, EntityId, Role),
-    ) {
+    /// Every channel that receives near a frequency, in every plan that sees it, with who listens to it.
+    fn each_near(&self, carrier: Hertz, suppose: &Suppose, mut visit: impl FnMut(&Near<'_>)) {
         for block in blocks(carrier, ANALOG_TOLERANCE) {
             for channel in self.view.alike(Bucket::Receives(block)) {
                 let Some(file) = self.view.file_of(channel) else { continue };
                 for plan in self.view.viewers_of(file) {
-                    let fleet = self.fleet(plan);
-                    for (class, role) in fleet.roles(self.at(plan)).get(&channel).into_iter().flatten() {
-                        visit(plan, *class, &fleet.classes[*class], channel, *role);
+                    let (view, Some(fleet)) = (self.at(plan), self.fleets().of(plan)) else { continue };
+                    let Some(air) = view.air(channel) else { continue };
+                    if let Some(it) = fleet.listeners(view).get(&channel) {
+                        visit(&Near { fleet, channel, air, place: Some(it.place), roles: &it.roles });
                     }
-                    for number in fleet.supposed_to_scan(channel, suppose) {
-                        visit(plan, number, &fleet.classes[number], channel, Role::Scans);
+                    for class in fleet.supposed_to_scan(channel, suppose) {
+                        visit(&Near { fleet, channel, air, place: None, roles: &[(class, Role::Scans)] });
                     }
                 }
             }
         }
     }
 
-    fn keep(&self, best: &mut FxHashMap<(FileId, usize, bool), Best>, key: (FileId, usize, bool), found: Best) {
-        let held = best.entry(key).or_insert(NOWHERE);
-        let rank = |it: &Best| {
-            let stage = std::cmp::Reverse((it.outcome.depth(), it.refused.is_some(), it.on.is_some()));
-            (it.answer, stage, it.role)
-        };
-        let is_better = rank(&found).cmp(&rank(held)).then_with(|| match (found.on, held.on) {
-            (Some(a), Some(b)) => self.view.db.order(a).cmp(&self.view.db.order(b)),
-            _ => std::cmp::Ordering::Equal,
+    fn keep(&self, best: &mut Bests, at: usize, found: Best) {
+        let held = &mut best.held[at];
+        let order = found.rank().cmp(&held.rank()).then_with(|| match (found.place, held.place, found.on, held.on) {
+            (Some(a), Some(b), ..) => a.cmp(&b),
+            (_, _, Some(a), Some(b)) => self.view.db.order(a).cmp(&self.view.db.order(b)),
+            _ => Ordering::Equal,
         });
-        if is_better.is_lt() {
+        if order.is_lt() {
+            if held.on.is_none() {
+                best.touched.push(at);
+            }
             *held = found;
         }
     }
 
-    fn answers(
+    /// The answers of a class: of the radios that an individual call is for, and of the others.
+    fn answers_of(
         &self,
-        best: &FxHashMap<(FileId, usize, bool), Best>,
+        fleet: &Fleet,
+        at: usize,
         unit: Option<i64>,
         sender: Option<EntityId>,
-    ) -> Vec<ClassAnswer> {
-        let mut answers: Vec<ClassAnswer> = Vec::new();
-        for plan in &self.plans {
-            for (number, class) in self.fleet(*plan).classes.iter().enumerate() {
-                let is_called = |radio: &EntityId| {
-                    unit.is_some_and(|unit| self.at(*plan).unit_ids(*radio).iter().any(|(_, id)| *id == unit))
-                };
-                let (called, others): (Vec<EntityId>, Vec<EntityId>) =
-                    class.radios.iter().filter(|radio| sender != Some(**radio)).partition(|radio| is_called(radio));
-                for (radios, called) in [(called, true), (others, false)] {
-                    if radios.is_empty() {
-                        continue;
-                    }
-                    let it = *best.get(&(*plan, number, called)).unwrap_or(&NOWHERE);
-                    let Best { answer, on, outcome, refused, .. } = it;
-                    answers.push(ClassAnswer { class: class.clone(), radios, answer, on, outcome, refused });
-                }
-            }
-        }
-        self.once(answers)
+        best: &Bests,
+    ) -> impl Iterator<Item = ClassAnswer> {
+        let class = &fleet.classes[at];
+        let called = unit.and_then(|unit| self.units().get(&(fleet.plan, unit)));
+        let is_called = |radio: &EntityId| called.is_some_and(|called| called.contains(radio));
+        let has_called = called.is_some() && class.radios.iter().any(is_called);
+        let is_divided = has_called || sender.is_some_and(|sender| class.radios.contains(&sender));
+        let halves: SmallVec<[(Rc<[EntityId]>, bool); 2]> = if is_divided {
+            let half = |want: bool| {
+                let all = class.radios.iter().filter(|radio| sender != Some(**radio));
+                (all.filter(|radio| is_called(radio) == want).copied().collect(), want)
+            };
+            [half(true), half(false)].into_iter().collect()
+        } else {
+            SmallVec::from_iter([(class.radios.clone(), false)])
+        };
+        halves.into_iter().filter(|(radios, _)| !radios.is_empty()).map(move |(radios, is_called)| {
+            let Best { answer, on, outcome, refused, .. } = best.held[Bests::at(fleet.first + at, is_called)];
+            ClassAnswer { class: class.clone(), radios, answer, on, outcome, refused }
+        })
     }
 
-    /// A radio of a part that several plans share is counted where it hears best.
+    /// A radio of a part that several plans share is counted where it comes nearest to hearing.
     fn once(&self, mut answers: Vec<ClassAnswer>) -> Vec<ClassAnswer> {
+        if !self.fleets().shares {
+            return answers;
+        }
         let mut counted: FxHashSet<EntityId> = FxHashSet::default();
         let mut order: Vec<usize> = (0..answers.len()).collect();
-        order.sort_by_key(|at| (answers[*at].answer, *at));
+        order.sort_by_key(|at| {
+            let it = &answers[*at];
+            (it.answer, nearness(it.outcome, it.refused.is_some(), it.on.is_some()), *at)
+        });
         for at in order {
-            answers[at].radios.retain(|radio| counted.insert(*radio));
+            let radios = &answers[at].radios;
+            let left: Vec<EntityId> = radios.iter().filter(|radio| counted.insert(**radio)).copied().collect();
+            if left.len() < radios.len() {
+                answers[at].radios = left.into();
+            }
         }
         answers.retain(|it| !it.radios.is_empty());
         answers
-    }
-
-    fn stations(&self, rays: &Rays, unit: Option<i64>) -> Vec<(FileId, EntityId)> {
-        let mut found: Vec<(FileId, EntityId)> = Vec::new();
-        for plan in &self.plans {
-            let view = self.at(*plan);
-            for it in view.all::<station::Table>() {
-                let is_called = unit.is_some() && it.whole(station::id).value() == unit;
-                let hears = is_called || view.station_hears(it, rays);
-                if hears && !found.iter().any(|(_, held)| *held == it.id()) {
-                    found.push((*plan, it.id()));
-                }
-            }
-        }
-        found
     }
 
     fn at(&self, plan: FileId) -> View<'v> {
         self.view.at(plan)
     }
 
-    fn fleet(&self, plan: FileId) -> Rc<Fleet> {
-        if let Some(fleet) = self.fleets.borrow().get(&plan) {
-            return fleet.clone();
-        }
-        let fleet = Rc::new(fleet(self.at(plan)));
-        self.fleets.borrow_mut().insert(plan, fleet.clone());
-        fleet
+    fn fleets(&self) -> &Fleets {
+        self.fleets.get_or_init(|| Fleets::new(self.view, &self.plans))
     }
+
+    fn units(&self) -> &Units {
+        self.units.get_or_init(|| {
+            let mut units = Units::default();
+            for fleet in &self.fleets().of_plans {
+                for radio in fleet.classes.iter().flat_map(|class| class.radios.iter()) {
+                    for (_, unit) in self.at(fleet.plan).unit_ids(*radio) {
+                        units.entry((fleet.plan, *unit)).or_default().push(*radio);
+                    }
+                }
+            }
+            units
+        })
+    }
+}
+
+impl Near<'_> {
+    /// What a class that listens here comes to where it hears nothing.
+    fn nowhere(&self, role: Role) -> Best {
+        Best { on: Some(self.channel), role, place: self.place, ..NOWHERE }
+    }
+}
+
+impl Best {
+    fn rank(&self) -> (Answer, impl Ord + use<>, Role) {
+        (self.answer, nearness(self.outcome, self.refused.is_some(), self.on.is_some()), self.role)
+    }
+}
+
+/// The nearest first: how far a ray came, then whether a repeater would have brought it.
+fn nearness(outcome: Outcome, is_refused: bool, is_on: bool) -> Reverse<(u8, bool, bool)> {
+    Reverse((outcome.depth(), is_refused, is_on))
 }
 
 fn answer(outcome: Outcome, role: Role) -> Answer {
@@ -348,235 +372,13 @@ fn answer(outcome: Outcome, role: Role) -> Answer {
     }
 }
 
-fn fleet(view: View<'_>) -> Fleet {
-    let mut radios: Vec<EntityId> = view.all::<radio::Table>().iter().map(Ref::id).collect();
-    view.sort(&mut radios);
-    let mut by_post: FxHashMap<&Post, usize> = FxHashMap::default();
-    let mut classes: Vec<Class> = Vec::new();
-    for id in radios {
-        let Some(post) = view.post(id) else { continue };
-        let number = *by_post.entry(post).or_insert_with(|| {
-            classes.push(Class { viewer: view.viewer(), post: post.clone(), radios: Vec::new() });
-            classes.len() - 1
-        });
-        classes[number].radios.push(id);
-    }
-    Fleet { classes: classes.into_iter().map(Rc::new).collect(), roles: OnceCell::new() }
-}
-
-impl Fleet {
-    fn roles(&self, view: View<'_>) -> &Roles {
-        self.roles.get_or_init(|| roles(view, &self.classes))
-    }
-
-    /// The classes that would scan a channel too.
-    fn supposed_to_scan(&self, channel: EntityId, suppose: &Suppose) -> Vec<usize> {
-        let Suppose::Scanned(homes, member) = suppose else { return Vec::new() };
-        if *member != channel {
-            return Vec::new();
-        }
-        let scans = |post: &Post| {
-            let is_used = !matches!(post.status, Known::Is(Status::Away | Status::Spare));
-            is_used && matches!(post.stands_by, Known::Is(home) if home != channel && homes.contains(&home))
-        };
-        (0..self.classes.len()).filter(|number| scans(&self.classes[*number].post)).collect()
-    }
-}
-
-fn roles(view: View<'_>, classes: &[Rc<Class>]) -> Roles {
-    let mut roles = Roles::default();
-    let mut zones: FxHashMap<EntityId, Rc<[EntityId]>> = FxHashMap::default();
-    for (number, class) in classes.iter().enumerate() {
-        for (channel, role) in positions(view, class, &mut zones) {
-            let held = roles.entry(channel).or_default();
-            match held.iter_mut().find(|(class, _)| *class == number) {
-                Some((_, best)) => *best = (*best).min(role),
-                None => held.push((number, role)),
-            }
-        }
-    }
-    roles
-}
-
-/// The channels that the radios of a class listen to, or could be tuned to.
-fn positions(view: View<'_>, class: &Class, zones: &mut FxHashMap<EntityId, Rc<[EntityId]>>) -> Vec<(EntityId, Role)> {
-    let mut found: Vec<(EntityId, Role)> = Vec::new();
-    if class.post.status == Known::Is(Status::Away) {
-        return found;
-    }
-    if let Known::Is(held) = &class.post.zones {
-        for zone in held.iter() {
-            let channels = zones.entry(*zone).or_insert_with(|| view.zone_channels(*zone).into());
-            found.extend(channels.iter().map(|channel| (*channel, Role::OnKnob)));
-        }
-    }
-    if class.post.status != Known::Is(Status::Spare)
-        && let Known::Is(home) = class.post.stands_by
-    {
-        found.push((home, Role::StandsBy));
-        found.extend(view.scanned_at(home).into_iter().map(|channel| (channel, Role::Scans)));
-    }
-    found
-}
-
-/// Somebody who listens without turning the knob.
-#[derive(Debug, Clone, Copy)]
-pub struct Listener {
-    /// The plan of the radio.
-    pub viewer: FileId,
-    /// The radio; none where all that listen to the channel fail for the same reason.
-    pub radio: Option<EntityId>,
-    /// The channel that it listens to.
-    pub channel: EntityId,
-    /// Standing by or scanning.
-    pub role: Role,
-    /// What it makes of the ray.
-    pub outcome: Outcome,
-}
-
-impl<'v> View<'v> {
-    /// Calls `visit` for every radio in use that stands by or scans where one of the carriers could be heard, with what it
-    /// makes of it, until it says to stop; once for a channel that no radio hears it on. Those on the channel `first` come
-    /// first. Records only what was looked at, so a rule that stops early is judged again seldom.
-    pub fn each_listener(
-        self,
-        rays: &Rays,
-        first: Option<EntityId>,
-        visit: &mut dyn FnMut(Listener) -> ControlFlow<()>,
-    ) -> ControlFlow<()> {
-        if let Some(first) = first {
-            rays.rays.iter().try_for_each(|ray| self.listeners_on(first, &ray.emission, visit))?;
-        }
-        for ray in &rays.rays {
-            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
-                for key in keys_for(&ray.emission) {
-                    let others = self.alike(Bucket::Hears(block, key)).filter(|it| first != Some(*it));
-                    for channel in others {
-                        self.listeners_on(channel, &ray.emission, visit)?;
-                    }
-                }
-            }
-        }
-        ControlFlow::Continue(())
-    }
-
-    /// Calls `visit` like [`View::each_listener`] for all who listen near one of the carriers, whatever their mode, color
-    /// code and slot: to say why a call is missed.
-    pub fn each_nearby(self, rays: &Rays, visit: &mut dyn FnMut(Listener)) {
-        for ray in &rays.rays {
-            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
-                for channel in self.alike(Bucket::Listens(block)) {
-                    let _ = self.listeners_on(channel, &ray.emission, &mut |listener| {
-                        visit(listener);
-                        ControlFlow::Continue(())
-                    });
-                }
-            }
-        }
-    }
-
-    fn listeners_on(
-        self,
-        channel: EntityId,
-        ray: &Emission,
-        visit: &mut dyn FnMut(Listener) -> ControlFlow<()>,
-    ) -> ControlFlow<()> {
-        let Some(file) = self.file_of(channel) else { return ControlFlow::Continue(()) };
-        for viewer in self.viewers_of(file) {
-            let view = self.at(viewer);
-            let (Some(ear), Some(air)) = (view.ear(channel), view.air(channel)) else { continue };
-            let Some((_, best)) = ear.homes.iter().min_by_key(|(_, role)| *role) else { continue };
-            // What no radio hears is not asked of each.
-            match receive(ray, air, &Gear::UNWRITTEN, true) {
-                Outcome::No(Reason::Frequency) => continue,
-                outcome @ Outcome::No(reason) if reason != Reason::Key && !is_to_one(ray) => {
-                    visit(Listener { viewer, radio: None, channel, role: *best, outcome })?;
-                    continue;
-                }
-                _ => {}
-            }
-            for (home, role) in ear.homes.iter() {
-                for radio in view.alike(Bucket::StandsOn(viewer, *home)) {
-                    let Some(post) = view.post(radio) else { continue };
-                    let outcome = receive(ray, air, &post.gear, view.is_called(radio, ray));
-                    visit(Listener { viewer, radio: Some(radio), channel, role: *role, outcome })?;
-                }
-            }
-        }
-        ControlFlow::Continue(())
-    }
-
-    /// Whether an individual call is for this radio.
-    fn is_called(self, radio: EntityId, ray: &Emission) -> bool {
-        match ray.signal {
-            Signal::Digital(super::Digital { called: Called::Unit(unit), .. }) => {
-                self.unit_ids(radio).iter().any(|(_, id)| *id == unit)
-            }
-            _ => false,
-        }
-    }
-
-    /// Whether a station is written to listen to one of the rays: to the talkgroup that is called, or to a channel that
-    /// hears it.
-    pub fn station_hears(self, it: Ref<'v, station::Table>, rays: &Rays) -> bool {
-        let Known::Is(elements) = it.list(station::hears) else { return false };
-        elements.iter().any(|element| {
-            let Stored::Text(name) = element.value else { return false };
-            if let Found::One(group) = self.find::<talkgroup::Table>(it.id(), name) {
-                let number = group.whole(talkgroup::id).value().map(Called::Group);
-                return number.is_some() && rays.rays.iter().any(|ray| called_by(&ray.emission) == number);
-            }
-            let Found::One(channel) = self.find::<channel::Table>(it.id(), name) else { return false };
-            let Some(air) = self.air(channel.id()) else { return false };
-            rays.rays.iter().any(|ray| receive(&ray.emission, air, &Gear::UNWRITTEN, false) == Outcome::Heard)
-        })
-    }
-
-    /// The channels of a zone, in the order of the knob. What leads nowhere is left out.
-    pub fn zone_channels(self, zone: EntityId) -> Vec<EntityId> {
-        let Some(it) = self.get::<zone::Table>(zone) else { return Vec::new() };
-        let Known::Is(elements) = it.list(zone::channels) else { return Vec::new() };
-        let named = elements.iter().filter_map(|element| match element.value {
-            Stored::Text(name) if !self.symbol(name).is_empty() => Some(name),
-            _ => None,
-        });
-        named
-            .filter_map(|name| match self.find::<channel::Table>(zone, name) {
-                Found::One(channel) => Some(channel.id()),
-                Found::Missing | Found::Ambiguous(_) | Found::Unreadable => None,
-            })
-            .collect()
-    }
-
-    /// The channels that are scanned while the knob is on one.
-    pub fn scanned_at(self, channel: EntityId) -> Vec<EntityId> {
-        let Some(it) = self.get::<channel::Table>(channel) else { return Vec::new() };
-        let Known::Is(list) = self.named::<scan_list::Table, _>(it, channel::scan_list) else { return Vec::new() };
-        match self.named_members(list) {
-            Known::Is(mut members) => {
-                members.retain(|member| *member != channel);
-                members
-            }
-            Known::Absent | Known::Unreadable => Vec::new(),
-        }
-    }
-}
-
-fn is_to_one(emission: &Emission) -> bool {
-    matches!(called_by(emission), Some(Called::Unit(_)))
-}
-
 /// The unit that an individual call is for.
 fn called_unit(emission: &Emission) -> Option<i64> {
-    match called_by(emission) {
-        Some(Called::Unit(unit)) => Some(unit),
-        Some(Called::Group(_) | Called::All) | None => None,
-    }
-}
-
-fn called_by(emission: &Emission) -> Option<Called> {
     match emission.signal {
-        Signal::Digital(digital) => Some(digital.called),
+        Signal::Digital(digital) => match digital.called {
+            Called::Unit(unit) => Some(unit),
+            Called::Group(_) | Called::All => None,
+        },
         Signal::Analog(_) => None,
     }
 }

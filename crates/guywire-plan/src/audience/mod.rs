@@ -12,18 +12,24 @@
 mod air;
 mod answer;
 mod emission;
+mod fleet;
 mod hearing;
+mod listener;
 mod path;
 mod post;
 mod receive;
 mod relay;
 mod stance;
+mod station;
+mod suppose;
 mod words;
 
 pub(crate) use air::air;
 pub use air::{Air, Algorithm, Key, Listens, Material, Mode};
 pub use emission::{Digital, Emission, Payload, Signal, Sync, Unsent};
-pub use hearing::{Audience, Class, ClassAnswer, Hearing, Listener, Suppose, Supposed};
+pub use fleet::Class;
+pub use hearing::{Audience, ClassAnswer, Hearing};
+pub use listener::Listener;
 pub use path::{Leg, Ray, Rays, Refusal, WhyNotRepeated};
 pub use post::{Ear, Gear, Post, Role, Status};
 pub(crate) use post::{ear, home, post};
@@ -33,6 +39,7 @@ pub(crate) use relay::relay;
 pub use relay::{Relay, SentTone, SlotTerms, Wide};
 pub(crate) use stance::Stances;
 pub use stance::{Attending, Stance};
+pub use suppose::{Suppose, Supposed};
 
 /// Whom a digital call is for, as it is on the air. Groups and units are numbered apart (ETSI TS 102 361-1, annex A).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -89,6 +89,14 @@ pub struct Judged {
     pub reasons: Vec<Why>,
 }
 
+impl Judged {
+    /// The least is nearest to hearing; the reasons are as near as each other.
+    fn nearness(&self) -> impl Ord + use<> {
+        let (on, verdict, refusal) = &self.reasons[0];
+        (self.answer, Reverse((stage(*verdict), refusal.is_some(), on.is_some())))
+    }
+}
+
 /// Something that may be missing where it would decide.
 enum Written<T> {
     Is(T),
@@ -538,8 +546,8 @@ pub fn judge(world: &World, radio: Number, rays: &[Sent], refused: &[(Number, Re
     let it = &world.radios[radio];
     let plans = if it.home == 0 { world.plans() } else { it.home..it.home + 1 };
     let in_plans = plans.map(|plan| judge_in(world, plan, it, rays, refused));
-    // A radio of the part is counted where it hears best.
-    in_plans.min_by_key(|judged| judged.answer).expect("a plan")
+    // A radio of the part is counted where it comes nearest to hearing.
+    in_plans.min_by_key(|judged| judged.nearness()).expect("a plan")
 }
 
 fn judge_in(world: &World, plan: Home, radio: &Radio, rays: &[Sent], refused: &[(Number, Refused)]) -> Judged {

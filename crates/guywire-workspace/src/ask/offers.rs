@@ -115,8 +115,7 @@ impl<'v> Offering<'v> {
             Kind::Talkgroup => {
                 let mut channels: Vec<EntityId> =
                     self.view.referrers::<channel::Table>(id).iter().map(Ref::id).collect();
-                let db = &self.workspace.engine.db;
-                channels.sort_by(|a, b| db.order(*a).cmp(&db.order(*b)));
+                self.workspace.engine.db.sort(&mut channels);
                 let mut calls: Vec<Call> = Vec::new();
                 for call in channels.into_iter().filter_map(|channel| self.call(channel, None)) {
                     if calls.len() < MOST_CALLS && !calls.iter().any(|known| known.emission == call.emission) {

@@ -6,6 +6,7 @@ use guywire_plan::audience::{Answer, Audience, Class, ClassAnswer, Emission, Hea
 use guywire_plan::language::radio;
 use guywire_plan::{Db, EntityId, Known, Recorder, Row, View};
 use guywire_text::FileId;
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::{plans, words};
@@ -80,7 +81,10 @@ pub enum MatrixError {
 /// Cells that a matrix with reasons has at most.
 const MOST_CELLS: usize = 40_000;
 
-/// Computes the matrix.
+/// Rows for which a core makes out once more who listens where.
+const FEWEST_ROWS: usize = 64;
+
+/// Computes the matrix, some rows on each core.
 pub(super) fn matrix(db: &Db) -> Matrix {
     let recorder = Recorder::silent();
     let plans = plans(db);
@@ -89,19 +93,26 @@ pub(super) fn matrix(db: &Db) -> Matrix {
     };
     let hearing = Hearing::new(View::new(db, first, &recorder));
     let classes: Vec<_> = plans.iter().flat_map(|plan| hearing.classes(*plan)).collect();
+    let receivers = classes.iter().map(|class| receiver(View::new(db, class.viewer, &recorder), class)).collect();
+    let columns = classes.len();
     let rows = rows(db, &recorder, &hearing, &plans);
-    let mut matrix = Matrix {
-        senders: Vec::new(),
-        receivers: classes.iter().map(|class| receiver(View::new(db, class.viewer, &recorder), class)).collect(),
-        answers: Vec::new(),
-    };
-    for row in rows {
+    let each = rows.len().div_ceil(rayon::current_num_threads()).max(FEWEST_ROWS);
+    let computed: Vec<Vec<(Vec<Answer>, Sender)>> =
+        rows.par_chunks(each).map(|rows| computed(db, first, rows, columns)).collect();
+    let (answers, senders) = computed.into_iter().flatten().unzip();
+    Matrix { senders, receivers, answers }
+}
+
+/// The answers of all classes to some rows.
+fn computed(db: &Db, first: FileId, rows: &[Line], columns: usize) -> Vec<(Vec<Answer>, Sender)> {
+    let recorder = Recorder::silent();
+    let hearing = Hearing::new(View::new(db, first, &recorder));
+    let row = |row: &Line| {
         let audience = hearing.of(&row.emission, None);
-        let answer = |class: &Rc<Class>| best(&audience, class).map_or(Answer::No, |it| it.answer);
-        matrix.answers.push(classes.iter().map(answer).collect());
-        matrix.senders.push(sender(View::new(db, row.plan, &recorder), &row, &audience));
-    }
-    matrix
+        let answers = best(&audience, columns).into_iter().map(|it| it.map_or(Answer::No, |it| it.answer)).collect();
+        (answers, sender(View::new(db, row.plan, &recorder), row, &audience))
+    };
+    rows.iter().map(row).collect()
 }
 
 /// Computes the matrix of what a file says: of a plan all that its radios can send; of a part that plans see what they
@@ -139,9 +150,11 @@ pub(super) fn of_file(db: &Db, file: FileId) -> Result<PlanMatrix, MatrixError> 
         receivers: classes.iter().map(|class| receiver(View::new(db, class.viewer, &recorder), class)).collect(),
         answers: Vec::new(),
     };
+    let all: usize = hearing.plans().iter().map(|plan| hearing.classes(*plan).len()).sum();
     let mut remarks = Vec::new();
     for (row, audience) in rows.iter().zip(&audiences) {
-        let found: Vec<Option<&ClassAnswer>> = classes.iter().map(|class| best(audience, class)).collect();
+        let best = best(audience, all);
+        let found: Vec<Option<&ClassAnswer>> = classes.iter().map(|class| best[class.number]).collect();
         matrix.answers.push(found.iter().map(|it| it.map_or(Answer::No, |it| it.answer)).collect());
         remarks
             .push(found.iter().map(|it| remark(View::new(db, it.as_ref()?.class.viewer, &recorder), (*it)?)).collect());
@@ -150,9 +163,16 @@ pub(super) fn of_file(db: &Db, file: FileId) -> Result<PlanMatrix, MatrixError> 
     Ok(PlanMatrix { matrix, remarks })
 }
 
-/// What the radios of a class make of a transmission; where some are called and some are not, the best.
-fn best<'a>(audience: &'a Audience, class: &Rc<Class>) -> Option<&'a ClassAnswer> {
-    audience.answers.iter().filter(|it| Rc::ptr_eq(&it.class, class)).min_by_key(|it| it.answer)
+/// What the radios of each class make of a transmission, by number; where some are called and some are not, the best.
+fn best(audience: &Audience, classes: usize) -> Vec<Option<&ClassAnswer>> {
+    let mut best: Vec<Option<&ClassAnswer>> = vec![None; classes];
+    for it in &audience.answers {
+        let held = &mut best[it.class.number];
+        if held.is_none_or(|held| it.answer < held.answer) {
+            *held = Some(it);
+        }
+    }
+    best
 }
 
 /// Why not, or on which channel other than the one that they stand by on; of an individual call, how many are called.
@@ -188,9 +208,14 @@ fn rows(db: &Db, recorder: &Recorder, hearing: &Hearing<'_>, plans: &[FileId]) -
     let mut by_emission: FxHashMap<Emission, usize> = FxHashMap::default();
     for plan in plans {
         let view = View::new(db, *plan, recorder);
+        let mut met: FxHashSet<EntityId> = FxHashSet::default();
         for class in hearing.classes(*plan) {
             let Known::Is(zones) = &class.post.zones else { continue };
-            for channel in zones.iter().flat_map(|zone| view.zone_channels(*zone)) {
+            let zones: Vec<EntityId> = zones.iter().copied().filter(|zone| met.insert(*zone)).collect();
+            for channel in zones.into_iter().flat_map(|zone| view.zone_channels(zone)) {
+                if !met.insert(channel) {
+                    continue;
+                }
                 let Some(Ok(emission)) = view.air(channel).map(|air| air.push_to_talk()) else { continue };
                 let number = *by_emission.entry(emission).or_insert_with(|| {
                     rows.push(Line { plan: *plan, channels: Vec::new(), emission });

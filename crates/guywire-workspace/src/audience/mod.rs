@@ -189,7 +189,7 @@ fn named<T: guywire_plan::language::Tabled>(db: &Db, recorder: &Recorder) -> Vec
     let of_plan = |plan: FileId| {
         let view = View::new(db, plan, recorder);
         let mut ids: Vec<EntityId> = view.all::<T>().iter().map(Ref::id).collect();
-        ids.sort_by(|a, b| db.order(*a).cmp(&db.order(*b)));
+        db.sort(&mut ids);
         ids.into_iter().filter_map(move |id| Some((plan, id, view.name_of(id)?.to_owned()))).collect::<Vec<_>>()
     };
     plans(db).into_iter().flat_map(of_plan).collect()

@@ -10,40 +10,41 @@ use guywire_plan::{Bucket, EntityId, Known, Row, Target, View};
 
 /// `18 radios: 9 standing by, 3 if scanning, 5 could tune, 1 no (color code)`.
 pub(crate) fn summary(audience: &Audience) -> String {
-    let total = audience.total();
-    let parts: Vec<String> = [
+    const WORDS: [(Answer, &str); 5] = [
         (Answer::Hears, "standing by"),
         (Answer::IfScanning, "if scanning"),
         (Answer::CouldTune, "could tune"),
         (Answer::Unknown, "not known"),
         (Answer::Noise, "noise"),
-    ]
-    .into_iter()
-    .filter_map(|(answer, word)| match audience.count(answer) {
-        0 => None,
-        count => Some(format!("{count} {word}")),
-    })
-    .collect();
-    let mut line = format!("{total} radio{}", if total == 1 { "" } else { "s" });
-    let mut parts = parts;
-    let none = audience.count(Answer::No);
-    if none > 0 {
-        parts.push(format!("{none} no ({})", kinds(audience).join(", ")));
+    ];
+    let mut counts = [0; WORDS.len()];
+    let mut none: Vec<(&'static str, usize)> = Vec::new();
+    for it in &audience.answers {
+        match WORDS.iter().position(|(answer, _)| *answer == it.answer) {
+            Some(at) => counts[at] += it.radios.len(),
+            None => count(&mut none, kind(it), it.radios.len()),
+        }
     }
-    if !parts.is_empty() {
-        line.push_str(": ");
-        line.push_str(&parts.join(", "));
+    let said = WORDS.iter().zip(counts).filter(|(_, count)| *count > 0);
+    let mut parts: Vec<String> = said.map(|((_, word), count)| format!("{count} {word}")).collect();
+    let deaf: usize = none.iter().map(|(_, count)| count).sum();
+    if deaf > 0 {
+        parts.push(format!("{deaf} no ({})", kinds(none).join(", ")));
     }
-    line
+    let total: usize = counts.iter().sum::<usize>() + deaf;
+    let line = format!("{total} radio{}", if total == 1 { "" } else { "s" });
+    if parts.is_empty() { line } else { format!("{line}: {}", parts.join(", ")) }
+}
+
+fn count(counts: &mut Vec<(&'static str, usize)>, word: &'static str, more: usize) {
+    match counts.iter_mut().find(|(held, _)| *held == word) {
+        Some((_, count)) => *count += more,
+        None => counts.push((word, more)),
+    }
 }
 
 /// The kinds of reason for which radios hear nothing, the most frequent first; with counts where there are several.
-fn kinds(audience: &Audience) -> Vec<String> {
-    let mut counts: BTreeMap<&'static str, usize> = BTreeMap::new();
-    for it in audience.answers.iter().filter(|it| it.answer == Answer::No) {
-        *counts.entry(kind(it)).or_default() += it.radios.len();
-    }
-    let mut counts: Vec<(&str, usize)> = counts.into_iter().collect();
+fn kinds(mut counts: Vec<(&'static str, usize)>) -> Vec<String> {
     counts.sort_by_key(|(word, count)| (std::cmp::Reverse(*count), *word));
     match counts.as_slice() {
         [(word, _)] => vec![(*word).to_owned()],

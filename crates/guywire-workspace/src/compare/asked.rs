@@ -119,12 +119,9 @@ impl<'v> Asked<'v> {
         if let Some(followed) = self.followed.get(&emission) {
             return followed.clone();
         }
-        let audience = self.hearing.of_radios(&emission, None);
-        let repeaters = repeaters(&audience.rays);
-        let mut followed = Followed { is_sent: true, made: BTreeMap::new(), repeaters };
-        // Radios that have no channel there need no entry: of most transmissions these are nearly all.
-        let near = |answer: &&ClassAnswer| answer.on.is_some() || answer.refused.is_some();
-        for answer in audience.answers.iter().filter(near) {
+        let (rays, answers) = self.hearing.near(&emission);
+        let mut followed = Followed { is_sent: true, made: BTreeMap::new(), repeaters: repeaters(&rays) };
+        for answer in &answers {
             let made = self.made(answer);
             followed.made.extend(answer.radios.iter().map(|radio| (self.number(*radio), made.clone())));
         }

@@ -96,7 +96,7 @@ impl Dirt {
         dirt
     }
 
-    pub fn find_frequencies(&mut self, before: &Asked<'_>, after: &Asked<'_>) {
+    pub fn find_frequencies<'v>(&mut self, before: &Asked<'v>, after: &Asked<'v>) {
         let mut found: Vec<Hertz> = Vec::new();
         for asked in [before, after] {
             for plan in asked.hearing.plans().to_vec() {

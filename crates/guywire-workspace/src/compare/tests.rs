@@ -105,7 +105,7 @@ impl Oracle<'_> {
                 Answer::CouldTune => Reception::CouldTune,
                 _ => continue,
             };
-            for radio in answer.radios {
+            for radio in answer.radios.iter().copied() {
                 found.push((self.called(radio), how));
             }
         }
