@@ -13,6 +13,13 @@ pub struct EntityId {
     pub(crate) generation: u32,
 }
 
+impl EntityId {
+    /// A small number that no other entity has at the same time.
+    pub fn slot(self) -> usize {
+        self.slot as usize
+    }
+}
+
 /// How the table is written, where that is not as the language has it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Form {

@@ -1,7 +1,7 @@
 //! `guywire compare`: what changed on the air between two git revisions, or one and the working tree.
 
 use guywire_report::{Changes, StateName};
-use guywire_workspace::{Repository, Workspace};
+use guywire_workspace::{Repository, Revision, Workspace};
 
 use crate::arguments::Compare;
 use crate::chosen::Chosen;
@@ -16,14 +16,18 @@ pub(crate) fn compare(arguments: &Compare) -> Result<u8, Failure> {
     let repository = repository(&chosen)?;
     let before_revision = repository.revision(&arguments.before)?;
     let after_revision = arguments.after.as_deref().map(|name| repository.revision(name)).transpose()?;
-    let mut before = workspace_at(&chosen, &repository, &before_revision)?;
-    let (mut after, after_name) = match &after_revision {
-        Some(revision) => (workspace_at(&chosen, &repository, revision)?, StateName::of(revision)),
-        None => (Plans::of(&chosen)?.workspace, StateName::working_tree()),
+    let state = |revision: Option<&Revision>| -> Result<Workspace, Failure> {
+        let mut workspace = match revision {
+            Some(revision) => workspace_at(&chosen, &repository, revision)?,
+            None => Plans::of(&chosen)?.workspace,
+        };
+        workspace.settle_values();
+        Ok(workspace)
     };
+    let (before, after) = rayon::join(|| state(Some(&before_revision)), || state(after_revision.as_ref()));
+    let (before, after) = (before?, after?);
+    let after_name = after_revision.as_ref().map_or_else(StateName::working_tree, StateName::of);
     let renamed = repository.renamed(&before_revision, after_revision.as_ref(), &chosen.roots())?;
-    before.settle_values();
-    after.settle_values();
     let comparison = after.compared_with(&before, &renamed);
     let folder = folder(arguments, &repository, &after);
     let states = ((&before, StateName::of(&before_revision)), (&after, after_name));

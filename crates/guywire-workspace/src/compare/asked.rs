@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use guywire_plan::audience::{Answer, ClassAnswer, Emission, Hearing, Leg, Rays, Status};
 use guywire_plan::language::channel;
@@ -20,23 +21,40 @@ use super::{Reception, Side};
 pub(crate) struct Made {
     pub heard: Reception,
     /// Why it hears nothing.
-    pub why: Option<Rc<str>>,
+    pub why: Option<Arc<str>>,
     /// The channel that comes nearest, and the repeater that does not repeat.
     pub through: [Option<EntityId>; 2],
 }
 
-/// What all radios make of a transmission, by number, and the repeaters on its way. Radios that are not in it hear nothing.
+/// What the radios make of a transmission, in order of their numbers, and the repeaters on its way. Radios that are not in
+/// it hear nothing.
 #[derive(Debug, Default)]
 pub(crate) struct Followed {
     /// Something goes out that can be followed.
     pub is_sent: bool,
-    pub made: BTreeMap<u32, Made>,
+    made: Vec<(u32, Rc<Made>)>,
     pub repeaters: Vec<EntityId>,
 }
 
 impl Followed {
     pub fn heard(&self, radio: u32) -> Reception {
-        self.made.get(&radio).map_or(Reception::No, |made| made.heard)
+        self.made(radio).map_or(Reception::No, |made| made.heard)
+    }
+
+    /// What a radio makes of it; none where it hears nothing and has no channel near.
+    pub fn made(&self, radio: u32) -> Option<&Made> {
+        let at = self.made.binary_search_by_key(&radio, |(number, _)| *number).ok()?;
+        Some(&self.made[at].1)
+    }
+
+    /// How the radios hear it that have a channel near, by number.
+    pub fn receptions(&self) -> impl Iterator<Item = (u32, Reception)> {
+        self.made.iter().map(|(radio, made)| (*radio, made.heard))
+    }
+
+    /// Leaves out radios.
+    pub fn retain(&mut self, keeps: impl Fn(u32) -> bool) {
+        self.made.retain(|(radio, _)| keeps(*radio));
     }
 }
 
@@ -48,6 +66,7 @@ pub(crate) struct Asked<'v> {
     recorder: &'v Recorder,
     pub hearing: Hearing<'v>,
     followed: FxHashMap<Emission, Rc<Followed>>,
+    nothing: Rc<Followed>,
     /// Who can call on a channel, or can call a talkgroup.
     callers: RefCell<FxHashMap<EntityId, Rc<BTreeSet<u32>>>>,
 }
@@ -55,7 +74,8 @@ pub(crate) struct Asked<'v> {
 impl<'v> Asked<'v> {
     pub fn new(side: Side, state: &'v State<'v>, matched: &'v Matched, recorder: &'v Recorder) -> Self {
         let hearing = Hearing::new(View::new(state.db, first_file(state), recorder));
-        Asked { side, state, matched, recorder, hearing, followed: FxHashMap::default(), callers: RefCell::default() }
+        let (followed, nothing, callers) = (FxHashMap::default(), Rc::default(), RefCell::default());
+        Asked { side, state, matched, recorder, hearing, followed, nothing, callers }
     }
 
     /// For questions about carriers, which are the same whichever plan asks.
@@ -115,17 +135,18 @@ impl<'v> Asked<'v> {
 
     /// What the radios make of a transmission; of none, nothing.
     pub fn followed(&mut self, emission: Option<Emission>) -> Rc<Followed> {
-        let Some(emission) = emission else { return Rc::default() };
+        let Some(emission) = emission else { return self.nothing.clone() };
         if let Some(followed) = self.followed.get(&emission) {
             return followed.clone();
         }
         let (rays, answers) = self.hearing.near(&emission);
-        let mut followed = Followed { is_sent: true, made: BTreeMap::new(), repeaters: repeaters(&rays) };
+        let mut made: Vec<(u32, Rc<Made>)> = Vec::new();
         for answer in &answers {
-            let made = self.made(answer);
-            followed.made.extend(answer.radios.iter().map(|radio| (self.number(*radio), made.clone())));
+            let of_class = Rc::new(self.made(answer));
+            made.extend(answer.radios.iter().map(|radio| (self.number(*radio), of_class.clone())));
         }
-        let followed = Rc::new(followed);
+        made.sort_unstable_by_key(|(radio, _)| *radio);
+        let followed = Rc::new(Followed { is_sent: true, made, repeaters: repeaters(&rays) });
         self.followed.insert(emission, followed.clone());
         followed
     }
@@ -164,17 +185,19 @@ impl<'v> Asked<'v> {
     /// The best that the radios make of push-to-talk on any of some channels.
     pub fn all_on(&mut self, plan: FileId, channels: &[u32]) -> Followed {
         let mut best = Followed::default();
+        let mut all: BTreeMap<u32, Rc<Made>> = BTreeMap::new();
         for channel in channels.iter().filter_map(|number| self.id(*number)).collect::<Vec<_>>() {
             let followed = self.followed(self.call(plan, channel));
             best.is_sent |= followed.is_sent;
             best.repeaters.extend(&followed.repeaters);
             for (radio, made) in followed.made.iter().filter(|(_, made)| made.heard != Reception::No) {
-                let held = best.made.entry(*radio).or_insert_with(|| made.clone());
+                let held = all.entry(*radio).or_insert_with(|| made.clone());
                 if made.heard < held.heard {
                     *held = made.clone();
                 }
             }
         }
+        best.made = all.into_iter().collect();
         best
     }
 }

@@ -2,10 +2,11 @@
 
 use std::cell::RefCell;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use guywire_plan::audience::{Emission, Mode};
 use guywire_plan::language::{FieldSet, Kind, repeater, scan_list};
-use guywire_plan::{EntityId, Known, Stored};
+use guywire_plan::{Entity, EntityId, Known, Recorder, Stored};
 use guywire_radio::Hertz;
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -13,7 +14,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::asked::Asked;
 use super::change::Ledger;
 use super::matching::{Matched, keys_of};
-use super::state::State;
+use super::state::{State, States};
 use super::value::leads;
 use super::{Comparison, Reached, Side};
 
@@ -21,7 +22,10 @@ use super::{Comparison, Reached, Side};
 const REACH: Hertz = Hertz(2_000);
 
 /// Changes of tables and of what they need.
-type Behind = FxHashMap<(Side, EntityId), Rc<[usize]>>;
+type Behind = FxHashMap<(Side, EntityId), Arc<[usize]>>;
+
+/// Tables that others need to be understood.
+type Next = FxHashMap<(Side, EntityId), Rc<[EntityId]>>;
 
 /// What changed, as far as it can matter to hearing.
 pub(crate) struct Dirt {
@@ -39,8 +43,17 @@ pub(crate) struct Dirt {
     pub hang: bool,
     /// Frequencies on which somebody may hear otherwise than before, in order.
     frequencies: Vec<Hertz>,
+    /// The changes of each channel of a plan and of what it needs, where there are any; none before they are made out.
+    channels: Option<Behind>,
+}
+
+/// Looks at what changed, for one thread.
+pub(crate) struct Digger<'d> {
+    pub dirt: &'d Dirt,
     /// The changes of a table and of what it needs.
     behind: RefCell<Behind>,
+    /// The tables that one needs to be understood.
+    next: RefCell<Next>,
     /// Whether somebody may hear otherwise what is sent on a carrier.
     near: RefCell<FxHashMap<(Side, Hertz, Mode), bool>>,
 }
@@ -55,8 +68,7 @@ impl Dirt {
             restated: FxHashSet::default(),
             hang: false,
             frequencies: Vec::new(),
-            behind: RefCell::default(),
-            near: RefCell::default(),
+            channels: None,
         };
         for (number, change) in ledger.changed() {
             let table = ledger.table(change);
@@ -96,16 +108,37 @@ impl Dirt {
         dirt
     }
 
-    pub fn find_frequencies<'v>(&mut self, before: &Asked<'v>, after: &Asked<'v>) {
-        let mut found: Vec<Hertz> = Vec::new();
-        for asked in [before, after] {
-            for plan in asked.hearing.plans().to_vec() {
-                self.of_plan(asked, plan, &mut found);
+    /// Makes out the channels that changed and where somebody may hear otherwise.
+    pub fn find_frequencies(&mut self, states: &States<'_>, matched: &Matched) {
+        let dirt = &*self;
+        let of = |side: Side| {
+            let recorder = Recorder::silent();
+            let asked = Asked::new(side, states.of(side), matched, &recorder);
+            let digger = Digger::new(dirt);
+            let mut found: Vec<Hertz> = Vec::new();
+            for plan in asked.hearing.plans() {
+                digger.of_plan(&asked, *plan, &mut found);
             }
-        }
-        found.sort_unstable();
-        found.dedup();
-        self.frequencies = found;
+            let mut behind = digger.behind.into_inner();
+            behind.retain(|_, changes| !changes.is_empty());
+            (found, behind)
+        };
+        let (before, after) = rayon::join(|| of(Side::Before), || of(Side::After));
+        self.frequencies = before.0.into_iter().chain(after.0).collect();
+        self.frequencies.sort_unstable();
+        self.frequencies.dedup();
+        self.channels = Some(before.1.into_iter().chain(after.1).collect());
+    }
+
+    /// The change of a table, where one of these keys is among what changed.
+    pub fn change(&self, number: u32, keys: FieldSet) -> Option<usize> {
+        self.tables.get(&number).filter(|(_, changed)| changed.meets(keys)).map(|(change, _)| *change)
+    }
+}
+
+impl<'d> Digger<'d> {
+    pub fn new(dirt: &'d Dirt) -> Self {
+        Digger { dirt, behind: RefCell::default(), next: RefCell::default(), near: RefCell::default() }
     }
 
     fn of_plan(&self, asked: &Asked<'_>, plan: FileId, found: &mut Vec<Hertz>) {
@@ -119,7 +152,7 @@ impl Dirt {
                         found.extend(hears_on(id));
                         found.extend(view.scanned_at(id).into_iter().filter_map(hears_on));
                     }
-                    Kind::Repeater if self.tables.contains_key(&asked.number(id)) => {
+                    Kind::Repeater if self.dirt.tables.contains_key(&asked.number(id)) => {
                         let keys = [repeater::rx_mhz, repeater::tx_mhz];
                         found.extend(keys.into_iter().filter_map(|key| match view.known(id, key) {
                             Known::Is(Stored::Frequency(hertz) | Stored::Rounded(hertz)) => Some(*hertz),
@@ -131,7 +164,7 @@ impl Dirt {
             }
         }
         for class in asked.hearing.classes(plan) {
-            if class.radios.iter().any(|radio| self.radios.contains(&asked.number(*radio)))
+            if class.radios.iter().any(|radio| self.dirt.radios.contains(&asked.number(*radio)))
                 && let Known::Is(zones) = &class.post.zones
             {
                 let channels = zones.iter().flat_map(|zone| view.zone_channels(*zone));
@@ -148,7 +181,11 @@ impl Dirt {
     }
 
     /// The changes of a table and of what it needs to be understood.
-    pub fn behind(&self, state: &State<'_>, side: Side, matched: &Matched, of: EntityId) -> Rc<[usize]> {
+    pub fn behind(&self, state: &State<'_>, side: Side, matched: &Matched, of: EntityId) -> Arc<[usize]> {
+        let is_channel = || state.db.entity(of).is_some_and(|entity| entity.kind == Kind::Channel);
+        if let Some(channels) = self.dirt.channels.as_ref().filter(|_| is_channel()) {
+            return channels.get(&(side, of)).cloned().unwrap_or_default();
+        }
         if let Some(known) = self.behind.borrow().get(&(side, of)) {
             return known.clone();
         }
@@ -162,23 +199,32 @@ impl Dirt {
                 Kind::ScanList => keys_of([scan_list::channels.number()]),
                 _ => FieldSet::ALL,
             };
-            found.extend(matched.number(side, id).and_then(|number| self.change(number, keys)));
+            found.extend(matched.number(side, id).and_then(|number| self.dirt.change(number, keys)));
             if steps < 2 && matches!(entity.kind, Kind::Channel | Kind::ReceiveGroup | Kind::Repeater) {
-                let next = leads(state, state.viewer(entity.file), id).into_iter().map(|(_, id)| id);
-                let matters = |id: &EntityId| state.db.entity(*id).is_some_and(|entity| entity.kind != Kind::Emergency);
-                open.extend(next.filter(matters).map(|id| (id, steps + 1)));
+                let next = self.next(state, side, id, entity);
+                open.extend(next.iter().map(|id| (*id, steps + 1)));
             }
         }
         found.sort_unstable();
         found.dedup();
-        let found: Rc<[usize]> = found.into();
+        let found: Arc<[usize]> = found.into();
         self.behind.borrow_mut().insert((side, of), found.clone());
         found
     }
 
-    /// The change of a table, where one of these keys is among what changed.
-    pub fn change(&self, number: u32, keys: FieldSet) -> Option<usize> {
-        self.tables.get(&number).filter(|(_, changed)| changed.meets(keys)).map(|(change, _)| *change)
+    /// The tables that one needs to be understood.
+    fn next(&self, state: &State<'_>, side: Side, id: EntityId, entity: &Entity) -> Rc<[EntityId]> {
+        if let Some(known) = self.next.borrow().get(&(side, id)) {
+            return known.clone();
+        }
+        let next = leads(state, state.viewer(entity.file), id).into_iter().map(|(_, id)| id);
+        let matters = |id: &EntityId| state.db.entity(*id).is_some_and(|entity| entity.kind != Kind::Emergency);
+        let next: Rc<[EntityId]> = next.filter(matters).collect();
+        // A channel is asked for once; what channels need, for each of them.
+        if entity.kind != Kind::Channel {
+            self.next.borrow_mut().insert((side, id), next.clone());
+        }
+        next
     }
 
     /// Whether a transmission on a channel may be heard otherwise than before; none: nothing that can be followed.
@@ -193,8 +239,9 @@ impl Dirt {
             return *known;
         }
         let near = |carrier: &Hertz| {
-            let from = self.frequencies.partition_point(|known| *known < *carrier - REACH);
-            self.frequencies.get(from).is_some_and(|known| *known <= *carrier + REACH)
+            let known = &self.dirt.frequencies;
+            let from = known.partition_point(|known| *known < *carrier - REACH);
+            known.get(from).is_some_and(|known| *known <= *carrier + REACH)
         };
         let found = asked.anywhere().within_reach(carrier, mode).iter().any(near);
         self.near.borrow_mut().insert(key, found);

@@ -22,10 +22,28 @@ const TRIES: usize = 3;
 /// A table of both states, or of one.
 pub(crate) type Pair = (Option<EntityId>, Option<EntityId>);
 
+/// The numbers of the tables of one state, by slot.
+#[derive(Default)]
+struct Numbers(Vec<Option<(EntityId, u32)>>);
+
+impl Numbers {
+    fn get(&self, id: EntityId) -> Option<u32> {
+        self.0.get(id.slot()).copied().flatten().filter(|(held, _)| *held == id).map(|(_, number)| number)
+    }
+
+    fn insert(&mut self, id: EntityId, number: u32) {
+        if self.0.len() <= id.slot() {
+            self.0.resize(id.slot() + 1, None);
+        }
+        self.0[id.slot()] = Some((id, number));
+    }
+}
+
 /// The tables of both states, numbered together.
+#[derive(Default)]
 pub(crate) struct Matched {
-    before: FxHashMap<EntityId, u32>,
-    after: FxHashMap<EntityId, u32>,
+    before: Numbers,
+    after: Numbers,
     pairs: Vec<Pair>,
 }
 
@@ -33,8 +51,8 @@ impl Matched {
     /// The number of a table, the same on both sides where it is in both.
     pub fn number(&self, side: Side, id: EntityId) -> Option<u32> {
         match side {
-            Side::Before => self.before.get(&id).copied(),
-            Side::After => self.after.get(&id).copied(),
+            Side::Before => self.before.get(id),
+            Side::After => self.after.get(id),
         }
     }
 
@@ -57,16 +75,14 @@ impl Matched {
 
     fn close(&mut self, before: impl Iterator<Item = EntityId>, after: impl Iterator<Item = EntityId>) {
         for id in before {
-            let number = self.pairs.len() as u32;
-            if let std::collections::hash_map::Entry::Vacant(free) = self.before.entry(id) {
-                free.insert(number);
+            if self.before.get(id).is_none() {
+                self.before.insert(id, self.len());
                 self.pairs.push((Some(id), None));
             }
         }
         for id in after {
-            let number = self.pairs.len() as u32;
-            if let std::collections::hash_map::Entry::Vacant(free) = self.after.entry(id) {
-                free.insert(number);
+            if self.after.get(id).is_none() {
+                self.after.insert(id, self.len());
                 self.pairs.push((None, Some(id)));
             }
         }
@@ -95,7 +111,7 @@ pub(crate) fn matched(states: &States<'_>) -> Matched {
         found
     };
     let (before, after) = (tables(Side::Before), tables(Side::After));
-    let matched = Matched { before: FxHashMap::default(), after: FxHashMap::default(), pairs: Vec::new() };
+    let matched = Matched::default();
     let mut matching = Matching { states, matched, before: before.clone(), after: after.clone() };
     matching.by_name();
     if states.differ() {
@@ -137,8 +153,8 @@ impl Matching<'_, '_> {
             }
         }
         let (known_before, known_after) = (&self.matched.before, &self.matched.after);
-        self.before.retain(|(_, id)| !known_before.contains_key(id));
-        self.after.retain(|(_, id)| !known_after.contains_key(id));
+        self.before.retain(|(_, id)| known_before.get(*id).is_none());
+        self.after.retain(|(_, id)| known_after.get(*id).is_none());
     }
 
     fn state(&self, side: Side) -> &State<'_> {

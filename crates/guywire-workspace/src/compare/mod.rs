@@ -362,8 +362,10 @@ impl Workspace {
         let mut comparison = Comparison { renamed, ..Comparison::default() };
         radios::compare(&mut ledger, &mut comparison);
         ledger.fixed_stations(&mut comparison);
-        pairs::compare(&mut ledger, &mut comparison);
-        uses::compare(&states, &matched, &mut comparison);
+        let pairs = || pairs::compare(&ledger, &comparison);
+        let (pairs, uses) = rayon::join(pairs, || uses::compare(&states, &matched));
+        comparison.pairs = pairs;
+        (comparison.newly_used, comparison.no_longer_used) = uses;
         ledger.close(&mut comparison);
         comparison
     }

@@ -4,15 +4,18 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+use std::sync::Arc;
 
 use guywire_plan::audience::Reason;
 use guywire_plan::language::{FieldSet, Kind};
 use guywire_plan::{EntityId, Recorder};
 use guywire_text::FileId;
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
 
 use super::asked::{Asked, Followed, Made};
 use super::change::{Ledger, name};
-use super::dirt::Dirt;
+use super::dirt::{Digger, Dirt};
 use super::matching::Matched;
 use super::radios::named;
 use super::sent::{self, Going, Goings, Sent};
@@ -35,7 +38,7 @@ struct Change {
     to: Option<u32>,
     /// How it is heard, before and after.
     heard: (Reception, Reception),
-    why: Option<Rc<str>>,
+    why: Option<Arc<str>>,
     because: Vec<usize>,
 }
 
@@ -51,18 +54,27 @@ struct Row<'r> {
     by: Vec<usize>,
     /// What it was and is, as all radios make of it.
     followed: (&'r Followed, &'r Followed),
+    /// The radios that hear it otherwise, of those that count.
+    otherwise: &'r [Otherwise],
     /// Those of the senders and all receivers to whom something else has told as much.
     told: Option<(&'r BTreeSet<u32>, &'r Followed, &'r Followed)>,
     /// The radios that it matters to; none: all.
     only: Option<&'r BTreeSet<u32>>,
 }
 
+/// A radio that hears a transmission otherwise than before, with how it does.
+type Otherwise = (u32, (Reception, Reception));
+
 /// What was found so far.
 struct Rows<'s, 'w> {
-    dirt: Dirt,
+    digger: Digger<'s>,
     states: &'s States<'w>,
     matched: &'s Matched,
     found: Found,
+    /// Who hears otherwise, by what is kept of a transmission on both sides for as long as this.
+    otherwise: FxHashMap<(*const Followed, *const Followed), Rc<[Otherwise]>>,
+    /// Who can call on a channel, or a talkgroup, in both states.
+    callers: FxHashMap<u32, Rc<BTreeSet<u32>>>,
 }
 
 /// Both states of a plan, asked.
@@ -75,21 +87,31 @@ struct Plan<'p, 'v> {
     differs: bool,
 }
 
-/// Compares who hears whom.
-pub(crate) fn compare(ledger: &mut Ledger<'_, '_>, comparison: &mut Comparison) {
+/// Who hears whom otherwise, what is lost first.
+pub(crate) fn compare(ledger: &Ledger<'_, '_>, comparison: &Comparison) -> Vec<PairChange> {
     let only_names = comparison.rewrites.iter().all(|group| group.reach == Reached::Names);
     if only_names && comparison.fixed.is_empty() && comparison.statuses.is_empty() {
-        return;
+        return Vec::new();
     }
+    let (states, matched) = (ledger.states, ledger.matched);
+    let mut dirt = Dirt::of(ledger, comparison);
+    dirt.find_frequencies(states, matched);
+    let plans: Vec<(FileId, FileId)> = states.plans().filter_map(|(was, is)| was.zip(is)).collect();
+    let each = plans.len().div_ceil(rayon::current_num_threads()).max(1);
+    let found = plans.par_chunks(each).map(|plans| of_plans(ledger, &dirt, plans));
+    told(states, matched, found.reduce(Found::new, joined))
+}
+
+/// What changed of what is sent in some plans.
+fn of_plans(ledger: &Ledger<'_, '_>, dirt: &Dirt, plans: &[(FileId, FileId)]) -> Found {
     let recorder = (Recorder::silent(), Recorder::silent());
     let (states, matched) = (ledger.states, ledger.matched);
     let mut before = Asked::new(Side::Before, &states.before, matched, &recorder.0);
     let mut after = Asked::new(Side::After, &states.after, matched, &recorder.1);
-    let mut dirt = Dirt::of(ledger, comparison);
-    dirt.find_frequencies(&before, &after);
-    let mut rows = Rows { dirt, states, matched, found: Found::new() };
-    for both in states.plans().collect::<Vec<_>>() {
-        let (Some(was), Some(is)) = both else { continue };
+    let (otherwise, callers) = (FxHashMap::default(), FxHashMap::default());
+    let mut rows = Rows { digger: Digger::new(dirt), states, matched, found: Found::new(), otherwise, callers };
+    for (was, is) in plans.iter().copied() {
+        let both = (Some(was), Some(is));
         let mut plan = Plan { before: &mut before, after: &mut after, was, is, differs: states.can_differ(both) };
         let mut moved: BTreeSet<u32> = BTreeSet::new();
         for number in ledger.seen_by(both, &[Kind::Channel]) {
@@ -100,7 +122,14 @@ pub(crate) fn compare(ledger: &mut Ledger<'_, '_>, comparison: &mut Comparison) 
         }
         rows.moved(&mut plan, moved);
     }
-    comparison.pairs = rows.told();
+    rows.found
+}
+
+fn joined(mut found: Found, more: Found) -> Found {
+    for (change, senders) in more {
+        found.entry(change).or_default().extend(senders);
+    }
+    found
 }
 
 impl Plan<'_, '_> {
@@ -121,7 +150,7 @@ impl Plan<'_, '_> {
 impl Rows<'_, '_> {
     /// Whether what a radio hears or sends is told: it is in both states, with one status.
     fn counts(&self, radio: u32) -> bool {
-        matches!(self.matched.pair(radio), (Some(_), Some(_))) && !self.dirt.restated.contains(&radio)
+        matches!(self.matched.pair(radio), (Some(_), Some(_))) && !self.digger.dirt.restated.contains(&radio)
     }
 
     /// Compares what is sent from one position of the knob. Radios that have it in one state only are `moved`.
@@ -129,7 +158,7 @@ impl Rows<'_, '_> {
         let pair = self.matched.pair(number);
         let both = pair.0.zip(pair.1);
         let touched = both.is_some_and(|both| self.touches(plan, both));
-        let answers = touched || self.dirt.hang;
+        let answers = touched || self.digger.dirt.hang;
         let (old, new) = both
             .map(|(was, is)| {
                 let old = sent::from_channel(plan.before, plan.was, (number, was), answers);
@@ -146,6 +175,7 @@ impl Rows<'_, '_> {
         let senders: Vec<u32> = had.intersection(&have).copied().filter(|radio| self.counts(*radio)).collect();
         if let Some((was, is)) = both.filter(|_| touched) {
             let followed = plan.calls(was, is);
+            let otherwise = self.otherwise(&followed.0, &followed.1);
             self.take(Row {
                 sent: Sent { what: Sending::Call, from: number, to: None },
                 channel: Some(number),
@@ -153,6 +183,7 @@ impl Rows<'_, '_> {
                 way: [vec![was], vec![is]],
                 by: Vec::new(),
                 followed: (&followed.0, &followed.1),
+                otherwise: &otherwise,
                 told: None,
                 only: None,
             });
@@ -163,7 +194,7 @@ impl Rows<'_, '_> {
     /// Whether push-to-talk on a channel may be heard otherwise than before.
     fn touches(&self, plan: &Plan<'_, '_>, (was, is): (EntityId, EntityId)) -> bool {
         let calls = (plan.before.call(plan.was, was), plan.after.call(plan.is, is));
-        self.dirt.touches(plan.before, was, calls.0.as_ref()) || self.dirt.touches(plan.after, is, calls.1.as_ref())
+        self.digger.touches(plan.before, was, calls.0.as_ref()) || self.digger.touches(plan.after, is, calls.1.as_ref())
     }
 
     fn report(&mut self, plan: &mut Plan<'_, '_>, number: u32) {
@@ -202,7 +233,7 @@ impl Rows<'_, '_> {
             let key = emission.key().map(|key| (key.algorithm, key.id, asked.number(key.material.entity)));
             Some((emission.in_clear(), key))
         };
-        let touches = |asked: &Asked<'_>, it: &Going| self.dirt.touches(asked, it.on, it.emission.as_ref());
+        let touches = |asked: &Asked<'_>, it: &Going| self.digger.touches(asked, it.on, it.emission.as_ref());
         sent(plan.before, was) != sent(plan.after, is)
             || was.is_some_and(|it| touches(plan.before, it))
             || is.is_some_and(|it| touches(plan.after, it))
@@ -221,6 +252,10 @@ impl Rows<'_, '_> {
         }
         let old = plan.before.followed(was.and_then(|it| it.emission));
         let new = plan.after.followed(is.and_then(|it| it.emission));
+        let otherwise = self.otherwise(&old, &new);
+        if otherwise.is_empty() {
+            return;
+        }
         let number = |asked: &Asked<'_>, going: Option<&Going>| going.map(|it| asked.number(it.on));
         let on = (number(plan.before, was), number(plan.after, is));
         // Push-to-talk where it goes out may tell as much.
@@ -229,14 +264,10 @@ impl Rows<'_, '_> {
             (old.intersection(&new).copied().collect::<BTreeSet<u32>>(), plan.calls(was.on, is.on))
         });
         // An answer matters to those who can make the call.
-        let callers = sent.to.map(|called| {
-            let of = |asked: &Asked<'_>, it: Option<EntityId>| it.map(|it| asked.callers(it)).unwrap_or_default();
-            let (was, is) = self.matched.pair(called);
-            of(plan.before, was).intersection(&of(plan.after, is)).copied().collect::<BTreeSet<u32>>()
-        });
+        let callers = sent.to.map(|called| self.callers(plan, called));
         let by = |asked: &Asked<'_>, going: Option<&Going>| {
             let (table, keys) = going.and_then(|it| it.by)?;
-            self.dirt.change(asked.number(table), keys)
+            self.digger.dirt.change(asked.number(table), keys)
         };
         let row = Row {
             sent,
@@ -246,7 +277,8 @@ impl Rows<'_, '_> {
             by: by(plan.before, was).into_iter().chain(by(plan.after, is)).collect(),
             followed: (&old, &new),
             told: call.as_ref().map(|(senders, (old, new))| (senders, &**old, &**new)),
-            only: callers.as_ref(),
+            otherwise: &otherwise,
+            only: callers.as_deref(),
         };
         self.take(row);
     }
@@ -265,8 +297,9 @@ impl Rows<'_, '_> {
             let (mut old, mut new) = (before.all_on(*was, &old), after.all_on(*is, &new));
             // What changed on the channels that they kept is told of those.
             for all in [&mut old, &mut new] {
-                all.made.retain(|radio, _| common.heard(*radio) == now.heard(*radio));
+                all.retain(|radio| common.heard(radio) == now.heard(radio));
             }
+            let otherwise = self.heard_otherwise(&old, &new);
             self.take(Row {
                 sent: Sent { what: Sending::Call, from: u32::MAX, to: None },
                 channel: None,
@@ -274,23 +307,47 @@ impl Rows<'_, '_> {
                 way: Default::default(),
                 by: Vec::new(),
                 followed: (&old, &new),
+                otherwise: &otherwise,
                 told: None,
                 only: None,
             });
         }
     }
 
+    /// The radios that hear a transmission otherwise than before.
+    fn otherwise(&mut self, old: &Rc<Followed>, new: &Rc<Followed>) -> Rc<[Otherwise]> {
+        let key = (Rc::as_ptr(old), Rc::as_ptr(new));
+        if let Some(known) = self.otherwise.get(&key) {
+            return known.clone();
+        }
+        let found: Rc<[Otherwise]> = self.heard_otherwise(old, new).into();
+        self.otherwise.insert(key, found.clone());
+        found
+    }
+
+    fn heard_otherwise(&self, old: &Followed, new: &Followed) -> Vec<Otherwise> {
+        heard_otherwise(old, new).into_iter().filter(|(radio, _)| self.counts(*radio)).collect()
+    }
+
+    /// The radios that can call on a channel, or a talkgroup, in both states.
+    fn callers(&mut self, plan: &Plan<'_, '_>, called: u32) -> Rc<BTreeSet<u32>> {
+        let of = |asked: &Asked<'_>, it: Option<EntityId>| it.map(|it| asked.callers(it)).unwrap_or_default();
+        let (was, is) = self.matched.pair(called);
+        let both = || of(plan.before, was).intersection(&of(plan.after, is)).copied().collect::<BTreeSet<u32>>();
+        self.callers.entry(called).or_insert_with(|| Rc::new(both())).clone()
+    }
+
     /// Takes in what changed of one transmission, or of all that some radios can send.
     fn take(&mut self, row: Row<'_>) {
-        let (old, new) = row.followed;
+        if row.otherwise.is_empty() {
+            return;
+        }
         let known = |radio: &u32| row.told.is_some_and(|(senders, ..)| senders.contains(radio));
         let (told, others): (Vec<u32>, Vec<u32>) = row.senders.iter().copied().partition(known);
-        let otherwise: Vec<(u32, (Reception, Reception))> =
-            heard_otherwise(old, new).into_iter().filter(|(radio, _)| self.counts(*radio)).collect();
         let parts = [(others, false), (told, true)];
         for (senders, is_told) in parts.into_iter().filter(|(senders, _)| !senders.is_empty()) {
             let mut receivers: BTreeMap<Change, Vec<u32>> = BTreeMap::new();
-            for (radio, heard) in otherwise.iter().copied().filter(|(radio, _)| senders != [*radio]) {
+            for (radio, heard) in row.otherwise.iter().copied().filter(|(radio, _)| senders != [*radio]) {
                 let as_call = row.told.filter(|_| is_told).map(|(_, old, new)| (old.heard(radio), new.heard(radio)));
                 let is_known =
                     as_call.is_some_and(|call| call.0 != call.1 && PairKind::of(call) == PairKind::of(heard));
@@ -307,14 +364,14 @@ impl Rows<'_, '_> {
 
     fn change(&self, row: &Row<'_>, senders: &[u32], radio: u32, heard: (Reception, Reception)) -> Change {
         let (old, new) = row.followed;
-        let (was, is) = (old.made.get(&radio), new.made.get(&radio));
-        let nothing = || if new.is_sent { Reason::Frequency.words().into() } else { Rc::from(NOTHING_SENT) };
+        let (was, is) = (old.made(radio), new.made(radio));
+        let nothing = || if new.is_sent { Reason::Frequency.words().into() } else { Arc::from(NOTHING_SENT) };
         let nowhere = || (heard.1 == Reception::No).then(nothing);
         let why = is.and_then(|made| made.why.clone()).or_else(nowhere);
         let mut path = self.on_path(&row.way, (was, old), (is, new));
         path.extend(&row.by);
         if path.is_empty() && row.sent.what != Sending::Call {
-            path.extend(self.dirt.change(row.sent.from, FieldSet::ALL));
+            path.extend(self.digger.dirt.change(row.sent.from, FieldSet::ALL));
         }
         let because = self.because(row.channel.is_some(), senders, radio, path);
         Change { what: row.sent.what, channel: row.channel, to: row.sent.to, heard, why, because }
@@ -323,7 +380,7 @@ impl Rows<'_, '_> {
     /// The changes that did it: those of the way of the transmission and those that move a radio; where there are none,
     /// those of what the radios hold, then those of their ids. What a radio can send at all is for it to hold.
     fn because(&self, has_channel: bool, senders: &[u32], receiver: u32, path: Vec<usize>) -> Vec<usize> {
-        let dirt = &self.dirt;
+        let dirt = self.digger.dirt;
         let held = |radio: &u32| dirt.causes.get(radio).into_iter().flatten().chain(dirt.own.0.get(radio)).copied();
         let of_senders = || senders.iter().flat_map(held).collect::<Vec<usize>>();
         let mut found = if has_channel { path.clone() } else { of_senders() };
@@ -359,58 +416,57 @@ impl Rows<'_, '_> {
         for (state, side, way, made, followed) in sides {
             let through = made.into_iter().flat_map(|made| made.through).flatten();
             for id in way.iter().copied().chain(through).chain(followed.repeaters.iter().copied()) {
-                found.extend(self.dirt.behind(state, side, self.matched, id).iter());
+                found.extend(self.digger.behind(state, side, self.matched, id).iter());
             }
         }
         found
     }
+}
 
-    fn told(self) -> Vec<PairChange> {
-        let (states, matched) = (self.states, self.matched);
-        let radio = |number: &u32| matched.pair(*number).1.and_then(|id| named(&states.after, Side::After, id));
-        let called = |number: &u32| match matched.pair(*number) {
-            (_, Some(is)) => name(&states.after, is),
-            (was, None) => was.and_then(|was| name(&states.before, was)),
-        };
-        let mut told: Vec<PairChange> = Vec::new();
-        for (alike, answers) in merged(self.found) {
-            let Alike { change, receivers, senders, channels } = alike;
-            told.push(PairChange {
-                what: change.what,
-                channels: channels.iter().filter_map(called).collect(),
-                answers: answers.iter().filter_map(called).collect(),
-                senders: senders.iter().filter_map(radio).collect(),
-                receivers: receivers.iter().filter_map(radio).collect(),
-                before: change.heard.0,
-                after: change.heard.1,
-                why: change.why.as_deref().map(str::to_owned),
-                because: change.because,
-            });
-        }
-        told.sort_by_cached_key(|it| {
-            let pairs = it.senders.len() * it.receivers.len();
-            // What was or is heard without a hand on the knob comes first.
-            let best = it.before.min(it.after);
-            let how = (best == Reception::CouldTune, it.kind(), best, it.what);
-            (how, it.because.clone(), std::cmp::Reverse(pairs), it.channels.clone())
+fn told(states: &States<'_>, matched: &Matched, found: Found) -> Vec<PairChange> {
+    let radio = |number: &u32| matched.pair(*number).1.and_then(|id| named(&states.after, Side::After, id));
+    let called = |number: &u32| match matched.pair(*number) {
+        (_, Some(is)) => name(&states.after, is),
+        (was, None) => was.and_then(|was| name(&states.before, was)),
+    };
+    let mut told: Vec<PairChange> = Vec::new();
+    for (alike, answers) in merged(found) {
+        let Alike { change, receivers, senders, channels } = alike;
+        told.push(PairChange {
+            what: change.what,
+            channels: channels.iter().filter_map(called).collect(),
+            answers: answers.iter().filter_map(called).collect(),
+            senders: senders.iter().filter_map(radio).collect(),
+            receivers: receivers.iter().filter_map(radio).collect(),
+            before: change.heard.0,
+            after: change.heard.1,
+            why: change.why.as_deref().map(str::to_owned),
+            because: change.because,
         });
-        told
     }
+    told.sort_by_cached_key(|it| {
+        let pairs = it.senders.len() * it.receivers.len();
+        // What was or is heard without a hand on the knob comes first.
+        let best = it.before.min(it.after);
+        let how = (best == Reception::CouldTune, it.kind(), best, it.what);
+        (how, it.because.clone(), std::cmp::Reverse(pairs), it.channels.clone())
+    });
+    told
 }
 
 /// The radios that hear a transmission otherwise than before, with how they do.
-fn heard_otherwise(old: &Followed, new: &Followed) -> Vec<(u32, (Reception, Reception))> {
-    let (mut before, mut after) = (old.made.iter().peekable(), new.made.iter().peekable());
+fn heard_otherwise(old: &Followed, new: &Followed) -> Vec<Otherwise> {
+    let (mut before, mut after) = (old.receptions().peekable(), new.receptions().peekable());
     let mut found = Vec::new();
     loop {
         let radio = match (before.peek(), after.peek()) {
-            (Some((was, _)), Some((is, _))) => **was.min(is),
-            (Some((one, _)), None) | (None, Some((one, _))) => **one,
+            (Some((was, _)), Some((is, _))) => *was.min(is),
+            (Some((one, _)), None) | (None, Some((one, _))) => *one,
             (None, None) => return found,
         };
-        let heard = |made: Option<(&u32, &Made)>| made.map_or(Reception::No, |(_, made)| made.heard);
-        let was = heard(before.next_if(|(it, _)| **it == radio));
-        let is = heard(after.next_if(|(it, _)| **it == radio));
+        let heard = |made: Option<(u32, Reception)>| made.map_or(Reception::No, |(_, heard)| heard);
+        let was = heard(before.next_if(|(it, _)| *it == radio));
+        let is = heard(after.next_if(|(it, _)| *it == radio));
         if was != is {
             found.push((radio, (was, is)));
         }

@@ -1,8 +1,7 @@
 //! The two states side by side: which file is which, and which plans can differ at all.
 
-use std::cell::RefCell;
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 use guywire_plan::language::FileKind;
 use guywire_plan::{Db, EntityId};
@@ -19,7 +18,7 @@ pub(crate) struct State<'w> {
     /// The paths that files have in the newer state.
     paths: FxHashMap<FileId, PathBuf>,
     /// The tables of files, in the order of the text.
-    tables: RefCell<FxHashMap<FileId, Rc<[EntityId]>>>,
+    tables: FxHashMap<FileId, OnceLock<Arc<[EntityId]>>>,
 }
 
 /// Both.
@@ -96,7 +95,7 @@ impl<'w> State<'w> {
     {
         let db = &workspace.engine.db;
         let paths = db.file_ids().map(|file| (file, now(&db.file(file).path).to_path_buf())).collect();
-        State { db, paths, tables: RefCell::default() }
+        State { db, paths, tables: db.file_ids().map(|file| (file, OnceLock::new())).collect() }
     }
 
     /// The path that a file has in the newer state.
@@ -109,17 +108,16 @@ impl<'w> State<'w> {
     }
 
     /// The tables of a file, in the order of the text.
-    pub fn tables(&self, file: FileId) -> Rc<[EntityId]> {
-        if let Some(known) = self.tables.borrow().get(&file) {
-            return known.clone();
-        }
+    pub fn tables(&self, file: FileId) -> Arc<[EntityId]> {
+        self.tables.get(&file).map(|known| known.get_or_init(|| self.in_order(file)).clone()).unwrap_or_default()
+    }
+
+    fn in_order(&self, file: FileId) -> Arc<[EntityId]> {
         let mut tables: Vec<EntityId> = self.db.entities_of(file).collect();
         tables.sort_by_cached_key(|id| {
             (self.db.header_start(*id), self.db.entity(*id).map_or(0, |entity| entity.ordinal))
         });
-        let tables: Rc<[EntityId]> = tables.into();
-        self.tables.borrow_mut().insert(file, tables.clone());
-        tables
+        tables.into()
     }
 
     /// The plan through which the names of a file are followed where no plan is asked about.

@@ -13,7 +13,7 @@ use rustc_hash::FxHashSet;
 use super::held::Holder;
 use super::matching::Matched;
 use super::state::{State, States};
-use super::{Comparison, Grant, Novelty, Side, StationClass, Use};
+use super::{Grant, Novelty, Side, StationClass, Use};
 
 /// A carrier as one class of station uses it, with one emission (by its text, which is what orders it).
 type Key = (Hertz, StationClass, Option<String>);
@@ -38,10 +38,10 @@ struct Alike {
 
 type Uses = BTreeMap<Key, Users>;
 
-/// Compares what the two states use.
-pub(crate) fn compare(states: &States<'_>, matched: &Matched, comparison: &mut Comparison) {
+/// What is newly used, and what no longer is.
+pub(crate) fn compare(states: &States<'_>, matched: &Matched) -> (Vec<Use>, Vec<Use>) {
     if !states.differ() {
-        return;
+        return Default::default();
     }
     let (mut before, mut after) = (Uses::new(), Uses::new());
     for plan in states.plans() {
@@ -52,8 +52,7 @@ pub(crate) fn compare(states: &States<'_>, matched: &Matched, comparison: &mut C
             of_plan(&states.after, Side::After, plan, matched, &mut after);
         }
     }
-    comparison.newly_used = novel(&states.after, &after, &before);
-    comparison.no_longer_used = novel(&states.before, &before, &after);
+    (novel(&states.after, &after, &before), novel(&states.before, &before, &after))
 }
 
 fn of_plan(state: &State<'_>, side: Side, plan: FileId, matched: &Matched, uses: &mut Uses) {
