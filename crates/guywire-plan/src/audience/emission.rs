@@ -85,6 +85,14 @@ impl Emission {
         }
     }
 
+    /// Whom it is for; none of analog, which is for whoever hears it.
+    pub fn called(&self) -> Option<Called> {
+        match self.signal {
+            Signal::Digital(digital) => Some(digital.called),
+            Signal::Analog(_) => None,
+        }
+    }
+
     /// The key that it is sent with; none in clear.
     pub fn key(&self) -> Option<Key> {
         match self.signal {

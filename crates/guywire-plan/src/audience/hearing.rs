@@ -12,8 +12,8 @@ use smallvec::SmallVec;
 use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
-use super::station::{Station, listening, stations};
-use super::{Air, Answer, Called, Emission, Outcome, Rays, Reason, Refusal, Role, Signal, Suppose, receive};
+use super::station::{Station, StationAnswer, listening, near, stations};
+use super::{Air, Answer, Called, Emission, Outcome, Rays, Reason, Refusal, Role, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::value::Known;
@@ -159,8 +159,7 @@ impl<'v> Hearing<'v> {
     /// Who hears a transmission. `sender`, where it is known, is not counted.
     pub fn of(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
         let audience = self.of_radios(emission, sender);
-        let all = || self.plans.iter().flat_map(|plan| stations(self.at(*plan))).collect();
-        let stations = listening(self.stations.get_or_init(all), &audience.rays, called_unit(emission));
+        let stations = listening(self.stations(), &audience.rays, called_unit(emission));
         Audience { stations, ..audience }
     }
 
@@ -195,6 +194,11 @@ impl<'v> Hearing<'v> {
         });
         let answers = answers.filter(|answer| answer.on.is_some()).collect();
         (rays, self.once(answers))
+    }
+
+    /// What the stations that come near a transmission make of it.
+    pub fn stations_near(&self, emission: &Emission, rays: &Rays) -> Vec<StationAnswer> {
+        near(self.stations(), rays, called_unit(emission))
     }
 
     /// Follows a transmission and makes out the best of every class.
@@ -328,6 +332,10 @@ impl<'v> Hearing<'v> {
         self.fleets.get_or_init(|| Fleets::new(self.view, &self.plans))
     }
 
+    fn stations(&self) -> &[Station<'v>] {
+        self.stations.get_or_init(|| self.plans.iter().flat_map(|plan| stations(self.at(*plan))).collect())
+    }
+
     fn units(&self) -> &Units {
         self.units.get_or_init(|| {
             let mut units = Units::default();
@@ -374,11 +382,8 @@ fn answer(outcome: Outcome, role: Role) -> Answer {
 
 /// The unit that an individual call is for.
 fn called_unit(emission: &Emission) -> Option<i64> {
-    match emission.signal {
-        Signal::Digital(digital) => match digital.called {
-            Called::Unit(unit) => Some(unit),
-            Called::Group(_) | Called::All => None,
-        },
-        Signal::Analog(_) => None,
+    match emission.called()? {
+        Called::Unit(unit) => Some(unit),
+        Called::Group(_) | Called::All => None,
     }
 }

@@ -39,6 +39,7 @@ pub(crate) use relay::relay;
 pub use relay::{Relay, SentTone, SlotTerms, Wide};
 pub(crate) use stance::Stances;
 pub use stance::{Attending, Stance};
+pub use station::StationAnswer;
 pub use suppose::{Suppose, Supposed};
 
 /// Whom a digital call is for, as it is on the air. Groups and units are numbered apart (ETSI TS 102 361-1, annex A).

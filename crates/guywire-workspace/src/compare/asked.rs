@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use guywire_plan::audience::{Answer, ClassAnswer, Emission, Hearing, Leg, Rays, Status};
+use guywire_plan::audience::{Answer, ClassAnswer, Emission, Hearing, Leg, Outcome, Rays, Status};
 use guywire_plan::language::channel;
 use guywire_plan::{EntityId, Known, Recorder, Ref, Target, View};
 use guywire_text::FileId;
@@ -16,7 +16,7 @@ use super::matching::Matched;
 use super::state::State;
 use super::{Reception, Side};
 
-/// What one radio makes of a transmission.
+/// What one radio or station makes of a transmission.
 #[derive(Debug, Clone)]
 pub(crate) struct Made {
     pub heard: Reception,
@@ -26,8 +26,8 @@ pub(crate) struct Made {
     pub through: [Option<EntityId>; 2],
 }
 
-/// What the radios make of a transmission, in order of their numbers, and the repeaters on its way. Radios that are not in
-/// it hear nothing.
+/// What radios and stations make of a transmission, in order of their numbers, and the repeaters on its way. Those that are
+/// not in it hear nothing.
 #[derive(Debug, Default)]
 pub(crate) struct Followed {
     /// Something goes out that can be followed.
@@ -144,6 +144,12 @@ impl<'v> Asked<'v> {
         for answer in &answers {
             let of_class = Rc::new(self.made(answer));
             made.extend(answer.radios.iter().map(|radio| (self.number(*radio), of_class.clone())));
+        }
+        for answer in self.hearing.stations_near(&emission, &rays) {
+            let is_heard = answer.outcome == Outcome::Heard;
+            let heard = if is_heard { Reception::StandingBy } else { Reception::No };
+            let it = Made { heard, why: answer.outcome.words().map(Into::into), through: [answer.on, None] };
+            made.push((self.number(answer.station), Rc::new(it)));
         }
         made.sort_unstable_by_key(|(radio, _)| *radio);
         let followed = Rc::new(Followed { is_sent: true, made, repeaters: repeaters(&rays) });

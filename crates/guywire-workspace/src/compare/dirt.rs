@@ -4,9 +4,9 @@ use std::cell::RefCell;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use guywire_plan::audience::{Emission, Mode};
-use guywire_plan::language::{FieldSet, Kind, repeater, scan_list};
-use guywire_plan::{Entity, EntityId, Known, Recorder, Stored};
+use guywire_plan::audience::{Called, Emission, Mode};
+use guywire_plan::language::{FieldSet, Kind, repeater, scan_list, station, talkgroup};
+use guywire_plan::{Entity, EntityId, Known, Recorder, Row, Stored};
 use guywire_radio::Hertz;
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -33,7 +33,9 @@ pub(crate) struct Dirt {
     tables: FxHashMap<u32, (usize, FieldSet)>,
     /// Radios that changed otherwise than by their channels.
     radios: FxHashSet<u32>,
-    /// Changes of each radio's own table: those that move it, and those of its unit ids alone.
+    /// Whom calls are for that stations listen to which changed.
+    heard_at_stations: FxHashSet<Called>,
+    /// Changes of each radio's own table, and of each station's: those that move it, and those of its unit ids alone.
     pub own: (FxHashMap<u32, usize>, FxHashMap<u32, usize>),
     /// Changes of the profile, zones and model of each radio.
     pub causes: FxHashMap<u32, Vec<usize>>,
@@ -45,6 +47,14 @@ pub(crate) struct Dirt {
     frequencies: Vec<Hertz>,
     /// The changes of each channel of a plan and of what it needs, where there are any; none before they are made out.
     channels: Option<Behind>,
+}
+
+/// What somebody may hear otherwise.
+#[derive(Default)]
+struct Found {
+    frequencies: Vec<Hertz>,
+    /// Calls that a station listens for wherever they are made.
+    called: Vec<Called>,
 }
 
 /// Looks at what changed, for one thread.
@@ -63,6 +73,7 @@ impl Dirt {
         let mut dirt = Dirt {
             tables: FxHashMap::default(),
             radios: FxHashSet::default(),
+            heard_at_stations: FxHashSet::default(),
             own: Default::default(),
             causes: FxHashMap::default(),
             restated: FxHashSet::default(),
@@ -79,6 +90,9 @@ impl Dirt {
                 dirt.tables.entry(number).or_insert((change, keys));
             }
             dirt.hang |= matters && table.kind == Kind::Signaling;
+            if matters && table.kind == Kind::Station {
+                dirt.own.0.insert(number, change);
+            }
             if matters && table.kind == Kind::Radio {
                 dirt.radios.insert(number);
                 let only_ids =
@@ -115,7 +129,7 @@ impl Dirt {
             let recorder = Recorder::silent();
             let asked = Asked::new(side, states.of(side), matched, &recorder);
             let digger = Digger::new(dirt);
-            let mut found: Vec<Hertz> = Vec::new();
+            let mut found = Found::default();
             for plan in asked.hearing.plans() {
                 digger.of_plan(&asked, *plan, &mut found);
             }
@@ -123,11 +137,17 @@ impl Dirt {
             behind.retain(|_, changes| !changes.is_empty());
             (found, behind)
         };
-        let (before, after) = rayon::join(|| of(Side::Before), || of(Side::After));
-        self.frequencies = before.0.into_iter().chain(after.0).collect();
+        let ((was, before), (is, after)) = rayon::join(|| of(Side::Before), || of(Side::After));
+        self.frequencies = was.frequencies.into_iter().chain(is.frequencies).collect();
         self.frequencies.sort_unstable();
         self.frequencies.dedup();
-        self.channels = Some(before.1.into_iter().chain(after.1).collect());
+        self.heard_at_stations = was.called.into_iter().chain(is.called).collect();
+        self.channels = Some(before.into_iter().chain(after).collect());
+    }
+
+    /// Whether a station may hear otherwise some calls wherever they are made.
+    pub fn stations_differ(&self) -> bool {
+        !self.heard_at_stations.is_empty()
     }
 
     /// The change of a table, where one of these keys is among what changed.
@@ -141,7 +161,7 @@ impl<'d> Digger<'d> {
         Digger { dirt, behind: RefCell::default(), next: RefCell::default(), near: RefCell::default() }
     }
 
-    fn of_plan(&self, asked: &Asked<'_>, plan: FileId, found: &mut Vec<Hertz>) {
+    fn of_plan(&self, asked: &Asked<'_>, plan: FileId, found: &mut Found) {
         let view = asked.at(plan);
         let hears_on = |channel: EntityId| view.channel(channel).and_then(|channel| channel.rx.value());
         for file in asked.state.db.scope(plan) {
@@ -149,15 +169,27 @@ impl<'d> Digger<'d> {
                 let kind = asked.state.db.entity(id).map_or(Kind::Unknown, |entity| entity.kind);
                 match kind {
                     Kind::Channel if self.is_dirty(asked, id) => {
-                        found.extend(hears_on(id));
-                        found.extend(view.scanned_at(id).into_iter().filter_map(hears_on));
+                        found.frequencies.extend(hears_on(id));
+                        found.frequencies.extend(view.scanned_at(id).into_iter().filter_map(hears_on));
                     }
                     Kind::Repeater if self.dirt.tables.contains_key(&asked.number(id)) => {
                         let keys = [repeater::rx_mhz, repeater::tx_mhz];
-                        found.extend(keys.into_iter().filter_map(|key| match view.known(id, key) {
+                        found.frequencies.extend(keys.into_iter().filter_map(|key| match view.known(id, key) {
                             Known::Is(Stored::Frequency(hertz) | Stored::Rounded(hertz)) => Some(*hertz),
                             _ => None,
                         }));
+                    }
+                    Kind::Station if !self.behind(asked.state, asked.side, asked.matched, id).is_empty() => {
+                        let leads = leads(asked.state, plan, id).into_iter().map(|(_, id)| id);
+                        for id in leads {
+                            found.frequencies.extend(hears_on(id));
+                            found
+                                .called
+                                .extend(view.get(id).and_then(|it| it.whole(talkgroup::id).value()).map(Called::Group));
+                        }
+                        found
+                            .called
+                            .extend(view.get(id).and_then(|it| it.whole(station::id).value()).map(Called::Unit));
                     }
                     _ => {}
                 }
@@ -170,7 +202,7 @@ impl<'d> Digger<'d> {
                 let channels = zones.iter().flat_map(|zone| view.zone_channels(*zone));
                 let home = class.post.stands_by.value();
                 let scanned = home.map(|home| view.scanned_at(home)).unwrap_or_default();
-                found.extend(channels.chain(home).chain(scanned).filter_map(hears_on));
+                found.frequencies.extend(channels.chain(home).chain(scanned).filter_map(hears_on));
             }
         }
     }
@@ -200,7 +232,7 @@ impl<'d> Digger<'d> {
                 _ => FieldSet::ALL,
             };
             found.extend(matched.number(side, id).and_then(|number| self.dirt.change(number, keys)));
-            if steps < 2 && matches!(entity.kind, Kind::Channel | Kind::ReceiveGroup | Kind::Repeater) {
+            if steps < 2 && matches!(entity.kind, Kind::Channel | Kind::ReceiveGroup | Kind::Repeater | Kind::Station) {
                 let next = self.next(state, side, id, entity);
                 open.extend(next.iter().map(|id| (*id, steps + 1)));
             }
@@ -229,7 +261,11 @@ impl<'d> Digger<'d> {
 
     /// Whether a transmission on a channel may be heard otherwise than before; none: nothing that can be followed.
     pub fn touches(&self, asked: &Asked<'_>, channel: EntityId, emission: Option<&Emission>) -> bool {
-        emission.is_some_and(|it| self.is_near(asked, it.carrier, it.mode())) || self.is_dirty(asked, channel)
+        let is_near = |it: &Emission| {
+            let is_for = |called: Called| self.dirt.heard_at_stations.contains(&called);
+            it.called().is_some_and(is_for) || self.is_near(asked, it.carrier, it.mode())
+        };
+        emission.is_some_and(is_near) || self.is_dirty(asked, channel)
     }
 
     /// Whether somebody may hear otherwise what is sent on a carrier, or what repeaters make of it.

@@ -259,7 +259,7 @@ pub enum Sending {
     Report,
 }
 
-/// Radios that hear others otherwise than before: each of the receivers each of the senders.
+/// Radios and stations that hear others otherwise than before: each of the receivers each of the senders.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PairChange {
     /// What the senders send.
@@ -271,7 +271,7 @@ pub struct PairChange {
     pub answers: Vec<String>,
     /// Who sends.
     pub senders: Vec<RadioName>,
-    /// Who hears.
+    /// Who hears: radios, and stations under their names.
     pub receivers: Vec<RadioName>,
     /// How, before.
     pub before: Reception,

@@ -25,6 +25,9 @@ use super::{Comparison, PairChange, PairKind, Reached, Reception, Sending, Side}
 /// Why nothing is heard where nothing goes out.
 const NOTHING_SENT: &str = "nothing is sent there";
 
+/// Why a station hears nothing that has no channel there.
+const NOT_LISTENED: &str = "does not listen to it";
+
 /// For each change and its receivers, the senders.
 type Found = BTreeMap<(Change, Vec<u32>), BTreeSet<u32>>;
 
@@ -158,7 +161,7 @@ impl Rows<'_, '_> {
         let pair = self.matched.pair(number);
         let both = pair.0.zip(pair.1);
         let touched = both.is_some_and(|both| self.touches(plan, both));
-        let answers = touched || self.digger.dirt.hang;
+        let answers = touched || self.digger.dirt.hang || self.digger.dirt.stations_differ();
         let (old, new) = both
             .map(|(was, is)| {
                 let old = sent::from_channel(plan.before, plan.was, (number, was), answers);
@@ -365,7 +368,11 @@ impl Rows<'_, '_> {
     fn change(&self, row: &Row<'_>, senders: &[u32], radio: u32, heard: (Reception, Reception)) -> Change {
         let (old, new) = row.followed;
         let (was, is) = (old.made(radio), new.made(radio));
-        let nothing = || if new.is_sent { Reason::Frequency.words().into() } else { Arc::from(NOTHING_SENT) };
+        let nothing = || match new.is_sent {
+            false => Arc::from(NOTHING_SENT),
+            true if self.is_station(radio) => Arc::from(NOT_LISTENED),
+            true => Reason::Frequency.words().into(),
+        };
         let nowhere = || (heard.1 == Reception::No).then(nothing);
         let why = is.and_then(|made| made.why.clone()).or_else(nowhere);
         let mut path = self.on_path(&row.way, (was, old), (is, new));
@@ -375,6 +382,11 @@ impl Rows<'_, '_> {
         }
         let because = self.because(row.channel.is_some(), senders, radio, path);
         Change { what: row.sent.what, channel: row.channel, to: row.sent.to, heard, why, because }
+    }
+
+    fn is_station(&self, number: u32) -> bool {
+        let is = self.matched.pair(number).1;
+        is.and_then(|id| self.states.after.db.entity(id)).is_some_and(|entity| entity.kind == Kind::Station)
     }
 
     /// The changes that did it: those of the way of the transmission and those that move a radio; where there are none,

@@ -98,7 +98,11 @@ impl Oracle<'_> {
             return known.clone();
         }
         let mut found = Vec::new();
-        for answer in self.hearing.of(&emission, None).answers {
+        let audience = self.hearing.of(&emission, None);
+        for (_, station) in audience.stations {
+            found.push((self.called(station), Reception::StandingBy));
+        }
+        for answer in audience.answers {
             let how = match answer.answer {
                 Answer::Hears => Reception::StandingBy,
                 Answer::IfScanning => Reception::IfScanning,
@@ -361,6 +365,10 @@ const EDITS: &[(&str, &str, &str)] = &[
     ("common/places.plan.toml", "individual = true, data = true }", "individual = true, data = false }"),
     ("common/channels.plan.toml", "sends = \"alarm-and-call\"", "sends = \"alarm\""),
     ("harbor.plan.toml", "channel = \"Mooring 1\"\nprofiles", "channel = \"Lines\"\nprofiles"),
+    ("common/places.plan.toml", "\"Berths\", \"Pilots\", \"Rescue\",", "\"Berths\", \"Pilots\","),
+    ("common/places.plan.toml", "hears = [\"Berths Mole\", \"Rescue Mole\",", "hears = [\"Berths Mole\", \"Rescue\","),
+    ("common/places.plan.toml", "id = 21900", "id = 21990"),
+    ("common/groups.plan.toml", "id = 1201", "id = 1299"),
 ];
 
 #[test]
@@ -395,6 +403,27 @@ fn every_pair_that_changes_is_told_and_no_other() {
     assert!(changed > 500, "{changed}");
     let kinds = [Sending::Alarm, Sending::EmergencyCall, Sending::GroupAnswer, Sending::ScanAnswer, Sending::Report];
     assert!(kinds.iter().all(|kind| beside.get(kind) > Some(&5)), "{beside:?}");
+}
+
+/// A station that listens elsewhere loses what it heard: that is told, with its table.
+#[test]
+fn a_station_that_no_longer_hears_is_told() {
+    let before = demo();
+    let mut after = before.clone();
+    let text = after.iter_mut().find(|(path, _)| path.ends_with("common/places.plan.toml")).unwrap().1;
+    *text = text.replace("hears = [\"Fuel berth\"]", "hears = [\"Marina\"]");
+    let comparison = workspace(&after).compared_with(&workspace(&before), &[]);
+    let mut kinds = BTreeSet::new();
+    for pair in &comparison.pairs {
+        kinds.insert(pair.kind());
+        let receivers: Vec<_> = pair.receivers.iter().filter_map(|it| it.alias.as_deref()).collect();
+        assert_eq!(receivers, ["Fuel office"]);
+        let because: Vec<_> = pair.because.iter().map(|at| comparison.tables[*at].name.1.as_deref()).collect();
+        assert_eq!(because, [Some("Fuel office")]);
+        let why = (pair.kind() == PairKind::Lost).then_some("does not listen to it");
+        assert_eq!(pair.why.as_deref(), why);
+    }
+    assert_eq!(kinds, BTreeSet::from([PairKind::Lost, PairKind::Gained]));
 }
 
 fn agree<K: Ord + std::fmt::Debug>((edit, names): (&str, &Names), wanted: &Changed<K>, told: &Changed<K>) {
