@@ -1,6 +1,6 @@
 //! The radios of the plans, in classes, and which of them can listen to a channel.
 
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use guywire_text::FileId;
@@ -40,17 +40,24 @@ pub(super) struct Fleet {
     /// The number of the first class.
     pub first: usize,
     pub classes: Vec<Rc<Class>>,
-    /// Who listens to a channel and how; made out where a transmission comes near.
-    listeners: OnceCell<FxHashMap<EntityId, Listeners>>,
+    /// Made out where a transmission comes near.
+    listening: OnceCell<Listening>,
 }
 
-/// Who listens to a channel of a plan.
+/// Classes, as numbered within the fleet, with how they listen to a channel; each once, in order.
+pub(super) type Roles = Rc<[(usize, Role)]>;
+
+/// Which classes listen to which channels.
 #[derive(Default)]
-pub(super) struct Listeners {
-    /// The place of the channel among those of the plan that anybody listens to.
-    pub place: usize,
-    /// By class, as numbered within the fleet.
-    pub roles: SmallVec<[(usize, Role); 2]>,
+struct Listening {
+    /// The zones that a channel is in, as numbered here.
+    zones: FxHashMap<EntityId, SmallVec<[usize; 2]>>,
+    /// The classes that hold a zone.
+    holders: Vec<SmallVec<[usize; 4]>>,
+    /// The classes that stand by on a channel, or scan it.
+    attending: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>,
+    /// What came of it, by channel.
+    roles: RefCell<FxHashMap<EntityId, Roles>>,
 }
 
 impl Fleets {
@@ -61,12 +68,12 @@ impl Fleets {
             let classes = classes(view.at(*plan), first);
             fleets.by_plan.insert(*plan, fleets.of_plans.len());
             let count = classes.len();
-            fleets.of_plans.push(Fleet { plan: *plan, first, classes, listeners: OnceCell::new() });
+            fleets.of_plans.push(Fleet { plan: *plan, first, classes, listening: OnceCell::new() });
             first += count;
         }
         let mut met: FxHashSet<EntityId> = FxHashSet::default();
         let mut radios = fleets.of_plans.iter().flat_map(|fleet| &fleet.classes).flat_map(|class| class.radios.iter());
-        fleets.shares = radios.any(|radio| !met.insert(*radio));
+        fleets.shares = plans.len() > 1 && radios.any(|radio| !met.insert(*radio));
         fleets
     }
 
@@ -88,8 +95,10 @@ impl Fleets {
 }
 
 impl Fleet {
-    pub fn listeners(&self, view: View<'_>) -> &FxHashMap<EntityId, Listeners> {
-        self.listeners.get_or_init(|| listeners(view, &self.classes))
+    /// Who listens to a channel.
+    pub fn roles(&self, view: View<'_>, channel: EntityId) -> Roles {
+        let listening = self.listening.get_or_init(|| Listening::of(view, &self.classes));
+        listening.roles.borrow_mut().entry(channel).or_insert_with(|| listening.look(channel)).clone()
     }
 
     /// The classes that would scan a channel too.
@@ -129,47 +138,49 @@ fn classes(view: View<'_>, first: usize) -> Vec<Rc<Class>> {
     found.into_iter().enumerate().map(class).map(Rc::new).collect()
 }
 
-fn listeners(view: View<'_>, classes: &[Rc<Class>]) -> FxHashMap<EntityId, Listeners> {
-    let mut found: FxHashMap<EntityId, Listeners> = FxHashMap::default();
-    let mut zones: FxHashMap<EntityId, Rc<[EntityId]>> = FxHashMap::default();
-    for (number, class) in classes.iter().enumerate() {
-        each_position(view, class, &mut zones, |channel, role| {
-            // The classes come one after the other: one that is there already is the last.
-            let roles = &mut found.entry(channel).or_default().roles;
-            match roles.last_mut() {
-                Some((last, best)) if *last == number => *best = (*best).min(role),
-                _ => roles.push((number, role)),
+impl Listening {
+    fn of(view: View<'_>, classes: &[Rc<Class>]) -> Self {
+        let mut listening = Listening::default();
+        let mut zones: FxHashMap<EntityId, usize> = FxHashMap::default();
+        for (number, class) in classes.iter().enumerate() {
+            if class.post.status == Known::Is(Status::Away) {
+                continue;
             }
-        });
-    }
-    let mut channels: Vec<EntityId> = found.keys().copied().collect();
-    view.sort(&mut channels);
-    for (place, channel) in channels.iter().enumerate() {
-        found.entry(*channel).or_default().place = place;
-    }
-    found
-}
-
-/// Calls `visit` for the channels that the radios of a class listen to, or could be tuned to.
-fn each_position(
-    view: View<'_>,
-    class: &Class,
-    zones: &mut FxHashMap<EntityId, Rc<[EntityId]>>,
-    mut visit: impl FnMut(EntityId, Role),
-) {
-    if class.post.status == Known::Is(Status::Away) {
-        return;
-    }
-    if let Known::Is(held) = &class.post.zones {
-        for zone in held.iter() {
-            let channels = zones.entry(*zone).or_insert_with(|| view.zone_channels(*zone).into());
-            channels.iter().for_each(|channel| visit(*channel, Role::OnKnob));
+            if let Known::Is(held) = &class.post.zones {
+                for zone in held.iter() {
+                    let zone = *zones.entry(*zone).or_insert_with(|| listening.add_zone(view, *zone));
+                    listening.holders[zone].push(number);
+                }
+            }
+            if class.post.status != Known::Is(Status::Spare)
+                && let Known::Is(home) = class.post.stands_by
+            {
+                listening.attending.entry(home).or_default().push((number, Role::StandsBy));
+                for channel in view.scanned_at(home) {
+                    listening.attending.entry(channel).or_default().push((number, Role::Scans));
+                }
+            }
         }
+        listening
     }
-    if class.post.status != Known::Is(Status::Spare)
-        && let Known::Is(home) = class.post.stands_by
-    {
-        visit(home, Role::StandsBy);
-        view.scanned_at(home).into_iter().for_each(|channel| visit(channel, Role::Scans));
+
+    fn add_zone(&mut self, view: View<'_>, zone: EntityId) -> usize {
+        let number = self.holders.len();
+        self.holders.push(SmallVec::new());
+        for channel in view.zone_channels(zone) {
+            self.zones.entry(channel).or_default().push(number);
+        }
+        number
+    }
+
+    fn look(&self, channel: EntityId) -> Roles {
+        let zones = self.zones.get(&channel).into_iter().flatten();
+        let on_knob = zones.flat_map(|zone| &self.holders[*zone]).map(|class| (*class, Role::OnKnob));
+        let mut roles: Vec<(usize, Role)> =
+            on_knob.chain(self.attending.get(&channel).into_iter().flatten().copied()).collect();
+        // The best role of each class comes first.
+        roles.sort_unstable();
+        roles.dedup_by_key(|(class, _)| *class);
+        roles.into()
     }
 }

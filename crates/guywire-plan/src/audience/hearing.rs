@@ -1,10 +1,9 @@
 //! Who hears a transmission, over all radios of all plans.
 
 use std::cell::{OnceCell, RefCell};
-use std::cmp::{Ordering, Reverse};
+use std::cmp::Reverse;
 use std::rc::Rc;
 
-use guywire_radio::Hertz;
 use guywire_text::FileId;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
@@ -13,10 +12,10 @@ use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
 use super::station::{Station, StationAnswer, listening, near, stations};
-use super::{Air, Answer, Called, Emission, Outcome, Rays, Reason, Refusal, Role, Suppose, receive};
+use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Refusal, Role, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
-use crate::value::Known;
+use crate::order::Order;
 use crate::view::View;
 
 /// What the radios of a class, or those of them that an individual call is for, make of a transmission.
@@ -73,6 +72,7 @@ pub struct Hearing<'v> {
     fleets: OnceCell<Fleets>,
     stations: OnceCell<Vec<Station<'v>>>,
     units: OnceCell<Units>,
+    places: RefCell<FxHashMap<EntityId, Order<'v>>>,
     best: RefCell<Bests>,
 }
 
@@ -87,18 +87,10 @@ struct Best {
     outcome: Outcome,
     role: Role,
     refused: Option<Refusal>,
-    /// Where `on` stands among the channels of the plan.
-    place: Option<usize>,
 }
 
-const NOWHERE: Best = Best {
-    answer: Answer::No,
-    on: None,
-    outcome: Outcome::No(Reason::Frequency),
-    role: Role::OnKnob,
-    refused: None,
-    place: None,
-};
+const NOWHERE: Best =
+    Best { answer: Answer::No, on: None, outcome: Outcome::No(Reason::Frequency), role: Role::OnKnob, refused: None };
 
 /// The best of every class, of those of its radios that an individual call is not for and of those that it is for.
 #[derive(Default)]
@@ -117,16 +109,26 @@ impl Bests {
         self.touched.drain(..).for_each(|at| self.held[at] = NOWHERE);
         self.held.resize(2 * classes, NOWHERE);
     }
+
+    /// Keeps what is found where it is better.
+    fn keep(&mut self, at: usize, found: Best) {
+        let held = &mut self.held[at];
+        if found.rank() < held.rank() {
+            if held.on.is_none() {
+                self.touched.push(at);
+            }
+            *held = found;
+        }
+    }
 }
 
-/// A channel of a plan near a carrier, and who listens to it.
-struct Near<'a> {
-    fleet: &'a Fleet,
-    channel: EntityId,
-    air: &'a Air,
-    place: Option<usize>,
-    /// By class, as numbered within the fleet.
-    roles: &'a [(usize, Role)],
+/// What arrives at a channel.
+#[derive(Clone, Copy)]
+enum Arrival<'a> {
+    /// A ray.
+    Ray(&'a Ray),
+    /// What a repeater would have sent there.
+    Refused(&'a Refusal),
 }
 
 impl<'v> Hearing<'v> {
@@ -135,7 +137,7 @@ impl<'v> Hearing<'v> {
         let mut plans: Vec<FileId> = view.db.file_ids().filter(|file| view.db.is_plan(*file)).collect();
         plans.sort_by(|a, b| view.path(*a).cmp(view.path(*b)));
         let (fleets, stations, units) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        Hearing { view, plans, fleets, stations, units, best: RefCell::default() }
+        Hearing { view, plans, fleets, stations, units, places: RefCell::default(), best: RefCell::default() }
     }
 
     /// The plans, in order of path.
@@ -151,8 +153,7 @@ impl<'v> Hearing<'v> {
     /// Who listens to a channel of a plan, and how.
     pub fn listening(&self, plan: FileId, channel: EntityId) -> Vec<(Rc<Class>, Role)> {
         let Some(fleet) = self.fleets().of(plan) else { return Vec::new() };
-        let listeners = fleet.listeners(self.at(plan)).get(&channel);
-        let roles = listeners.map(|it| it.roles.as_slice()).unwrap_or_default();
+        let roles = fleet.roles(self.at(plan), channel);
         roles.iter().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
     }
 
@@ -205,72 +206,42 @@ impl<'v> Hearing<'v> {
     fn follow(&self, emission: &Emission, suppose: &Suppose, best: &mut Bests) -> Rays {
         best.clear(self.fleets().count());
         let rays = self.view.rays(emission);
-        // Radios that are called and those that are not are told apart.
-        let is_called = if called_unit(emission).is_some() { &[false, true][..] } else { &[false][..] };
-        for ray in &rays.rays {
-            self.each_near(ray.emission.carrier, suppose, |near| {
-                let air = suppose.air(near.channel, near.air);
-                for (class, role) in near.roles {
-                    for is_called in is_called {
-                        let outcome = receive(&ray.emission, &air, &near.fleet.classes[*class].post.gear, *is_called);
-                        if outcome == Outcome::No(Reason::Frequency) {
-                            return;
-                        }
-                        let found = Best { answer: answer(outcome, *role), outcome, ..near.nowhere(*role) };
-                        self.keep(best, Bests::at(near.fleet.first + class, *is_called), found);
+        let is_to_unit = called_unit(emission).is_some();
+        for (channel, arrival) in self.arrivals(&rays) {
+            let Some(file) = self.view.file_of(channel) else { continue };
+            for plan in self.view.viewers_of(file) {
+                let (view, Some(fleet)) = (self.at(plan), self.fleets().of(plan)) else { continue };
+                let Some(air) = view.air(channel) else { continue };
+                let listening = fleet.roles(view, channel);
+                let scanning = fleet.supposed_to_scan(channel, suppose).into_iter().map(|class| (class, Role::Scans));
+                let roles = listening.iter().copied().chain(scanning);
+                match arrival {
+                    Arrival::Ray(ray) => arrive(ray, (channel, &suppose.air(channel, air)), fleet, roles, best),
+                    Arrival::Refused(refused) if is_tuned(air, refused, emission.mode()) => {
+                        stay_away(refused, channel, (fleet, is_to_unit), roles, best);
                     }
+                    Arrival::Refused(_) => {}
                 }
-            });
-        }
-        for refused in &rays.refused {
-            let Known::Is(output) = refused.output else { continue };
-            self.each_near(output, suppose, |near| {
-                if !matches!(near.air.rx, Known::Is(rx) if rx.spacing(output) <= tolerance(emission.mode())) {
-                    return;
-                }
-                for (class, role) in near.roles {
-                    for is_called in is_called {
-                        let found = Best { refused: Some(*refused), ..near.nowhere(*role) };
-                        self.keep(best, Bests::at(near.fleet.first + class, *is_called), found);
-                    }
-                }
-            });
+            }
         }
         rays
     }
 
-    /// Every channel that receives near a frequency, in every plan that sees it, with who listens to it.
-    fn each_near(&self, carrier: Hertz, suppose: &Suppose, mut visit: impl FnMut(&Near<'_>)) {
-        for block in blocks(carrier, ANALOG_TOLERANCE) {
-            for channel in self.view.alike(Bucket::Receives(block)) {
-                let Some(file) = self.view.file_of(channel) else { continue };
-                for plan in self.view.viewers_of(file) {
-                    let (view, Some(fleet)) = (self.at(plan), self.fleets().of(plan)) else { continue };
-                    let Some(air) = view.air(channel) else { continue };
-                    if let Some(it) = fleet.listeners(view).get(&channel) {
-                        visit(&Near { fleet, channel, air, place: Some(it.place), roles: &it.roles });
-                    }
-                    for class in fleet.supposed_to_scan(channel, suppose) {
-                        visit(&Near { fleet, channel, air, place: None, roles: &[(class, Role::Scans)] });
-                    }
-                }
+    /// What arrives at which channels, those that receive near a carrier; in the order of the plans, so that of what is as
+    /// good the first is kept.
+    fn arrivals<'r>(&self, rays: &'r Rays) -> Vec<(EntityId, Arrival<'r>)> {
+        let sent = rays.rays.iter().map(|ray| (ray.emission.carrier, Arrival::Ray(ray)));
+        let refused = rays.refused.iter().filter_map(|it| Some((it.output.value()?, Arrival::Refused(it))));
+        let mut found: Vec<(EntityId, Arrival<'r>)> = Vec::new();
+        for (carrier, arrival) in sent.chain(refused) {
+            for block in blocks(carrier, ANALOG_TOLERANCE) {
+                found.extend(self.view.alike(Bucket::Receives(block)).map(|channel| (channel, arrival)));
             }
         }
-    }
-
-    fn keep(&self, best: &mut Bests, at: usize, found: Best) {
-        let held = &mut best.held[at];
-        let order = found.rank().cmp(&held.rank()).then_with(|| match (found.place, held.place, found.on, held.on) {
-            (Some(a), Some(b), ..) => a.cmp(&b),
-            (_, _, Some(a), Some(b)) => self.view.db.order(a).cmp(&self.view.db.order(b)),
-            _ => Ordering::Equal,
-        });
-        if order.is_lt() {
-            if held.on.is_none() {
-                best.touched.push(at);
-            }
-            *held = found;
-        }
+        let mut places = self.places.borrow_mut();
+        found
+            .sort_by_cached_key(|(channel, _)| *places.entry(*channel).or_insert_with(|| self.view.db.order(*channel)));
+        found
     }
 
     /// The answers of a class: of the radios that an individual call is for, and of the others.
@@ -351,10 +322,47 @@ impl<'v> Hearing<'v> {
     }
 }
 
-impl Near<'_> {
-    /// What a class that listens here comes to where it hears nothing.
-    fn nowhere(&self, role: Role) -> Best {
-        Best { on: Some(self.channel), role, place: self.place, ..NOWHERE }
+/// Takes in what a ray is to those who listen to a channel. Radios that are called and those that are not are told apart.
+fn arrive(
+    ray: &Ray,
+    (channel, air): (EntityId, &Air),
+    fleet: &Fleet,
+    roles: impl Iterator<Item = (usize, Role)>,
+    best: &mut Bests,
+) {
+    let is_to_unit = called_unit(&ray.emission).is_some();
+    for (class, role) in roles {
+        for is_called in [false, true].into_iter().take(1 + usize::from(is_to_unit)) {
+            let outcome = receive(&ray.emission, air, &fleet.classes[class].post.gear, is_called);
+            // That is so whoever listens.
+            if outcome == Outcome::No(Reason::Frequency) {
+                return;
+            }
+            let found = Best { answer: answer(outcome, role), on: Some(channel), outcome, role, refused: None };
+            best.keep(Bests::at(fleet.first + class, is_called), found);
+        }
+    }
+}
+
+/// Whether a channel receives what a repeater would have sent.
+fn is_tuned(air: &Air, refused: &Refusal, mode: Mode) -> bool {
+    let (rx, output) = (air.rx.value(), refused.output.value());
+    rx.zip(output).is_some_and(|(rx, output)| rx.spacing(output) <= tolerance(mode))
+}
+
+/// Takes in that a repeater does not bring a call to those who listen to a channel.
+fn stay_away(
+    refused: &Refusal,
+    channel: EntityId,
+    (fleet, is_to_unit): (&Fleet, bool),
+    roles: impl Iterator<Item = (usize, Role)>,
+    best: &mut Bests,
+) {
+    for (class, role) in roles {
+        for is_called in [false, true].into_iter().take(1 + usize::from(is_to_unit)) {
+            let found = Best { on: Some(channel), role, refused: Some(*refused), ..NOWHERE };
+            best.keep(Bests::at(fleet.first + class, is_called), found);
+        }
     }
 }
 

@@ -54,7 +54,7 @@ pub(super) fn say_of_talkgroup(ask: &Ask<'_>, page: &mut Page) {
         }
         told.push(emission);
         let name = format!("\"{}\"", ask.view.name_of(channel).unwrap_or_default());
-        let reached = summary(&hearing.of(&emission, None));
+        let reached = summary(&hearing.of_radios(&emission, None));
         match lines.iter_mut().find(|(known, _)| *known == reached) {
             Some((_, names)) => names.push(name),
             None => lines.push((reached, vec![name])),
