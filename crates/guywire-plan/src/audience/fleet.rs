@@ -4,7 +4,7 @@ use std::cell::{OnceCell, RefCell};
 use std::rc::Rc;
 
 use guywire_text::FileId;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
 use super::{Post, Role, Status, Suppose};
@@ -16,7 +16,7 @@ use crate::view::{Ref, View};
 /// Radios that are alike in all that matters to hearing, but for their unit ids.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Class {
-    /// Its number among the classes of all plans, those of the first plan by path first.
+    /// Its number among the classes that were made out, those of one plan together.
     pub number: usize,
     /// The plan that they belong to.
     pub viewer: FileId,
@@ -26,12 +26,13 @@ pub struct Class {
     pub radios: Rc<[EntityId]>,
 }
 
-/// The radios of every plan. Classes are numbered through, plan after plan.
+/// The radios of every plan, made out where they are asked for. Classes are numbered through in that order.
 pub(super) struct Fleets {
-    pub of_plans: Vec<Fleet>,
+    plans: Vec<FileId>,
     by_plan: FxHashMap<FileId, usize>,
-    /// Some radio is in several plans.
-    pub shares: bool,
+    fleets: Vec<OnceCell<Fleet>>,
+    /// The plan of each class, and its number there.
+    classes: RefCell<Vec<(usize, usize)>>,
 }
 
 /// The radios of one plan.
@@ -61,36 +62,36 @@ struct Listening {
 }
 
 impl Fleets {
-    pub fn new(view: View<'_>, plans: &[FileId]) -> Self {
-        let mut fleets = Fleets { of_plans: Vec::new(), by_plan: FxHashMap::default(), shares: false };
-        let mut first = 0;
-        for plan in plans {
-            let classes = classes(view.at(*plan), first);
-            fleets.by_plan.insert(*plan, fleets.of_plans.len());
-            let count = classes.len();
-            fleets.of_plans.push(Fleet { plan: *plan, first, classes, listening: OnceCell::new() });
-            first += count;
-        }
-        let mut met: FxHashSet<EntityId> = FxHashSet::default();
-        let mut radios = fleets.of_plans.iter().flat_map(|fleet| &fleet.classes).flat_map(|class| class.radios.iter());
-        fleets.shares = plans.len() > 1 && radios.any(|radio| !met.insert(*radio));
-        fleets
+    /// Of all plans of a database, none made out.
+    pub fn new(view: View<'_>) -> Self {
+        let mut plans: Vec<FileId> = view.db.file_ids().filter(|file| view.db.is_plan(*file)).collect();
+        plans.sort_by(|a, b| view.path(*a).cmp(view.path(*b)));
+        let by_plan = plans.iter().enumerate().map(|(at, plan)| (*plan, at)).collect();
+        let fleets = plans.iter().map(|_| OnceCell::new()).collect();
+        Fleets { plans, by_plan, fleets, classes: RefCell::default() }
     }
 
-    pub fn of(&self, plan: FileId) -> Option<&Fleet> {
-        self.by_plan.get(&plan).map(|at| &self.of_plans[*at])
+    /// The plans, in order of path.
+    pub fn plans(&self) -> &[FileId] {
+        &self.plans
+    }
+
+    /// The radios of a plan; none where it is no plan.
+    pub fn of(&self, view: View<'_>) -> Option<&Fleet> {
+        let at = *self.by_plan.get(&view.viewer())?;
+        Some(self.fleets[at].get_or_init(|| {
+            let mut known = self.classes.borrow_mut();
+            let first = known.len();
+            let classes = classes(view, first);
+            known.extend((0..classes.len()).map(|number| (at, number)));
+            Fleet { plan: view.viewer(), first, classes, listening: OnceCell::new() }
+        }))
     }
 
     /// The fleet of the class of a number, and its number within that.
-    pub fn class(&self, number: usize) -> (&Fleet, usize) {
-        let after = self.of_plans.partition_point(|fleet| fleet.first <= number);
-        let fleet = &self.of_plans[after.saturating_sub(1)];
-        (fleet, number - fleet.first)
-    }
-
-    /// How many classes there are.
-    pub fn count(&self) -> usize {
-        self.of_plans.last().map_or(0, |fleet| fleet.first + fleet.classes.len())
+    pub fn class(&self, number: usize) -> Option<(&Fleet, usize)> {
+        let (at, number) = *self.classes.borrow().get(number)?;
+        Some((self.fleets[at].get()?, number))
     }
 }
 

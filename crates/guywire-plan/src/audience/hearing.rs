@@ -12,10 +12,12 @@ use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
 use super::station::{Station, StationAnswer, listening, near, stations};
-use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Refusal, Role, Suppose, receive};
+use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Refusal, Role, Status, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
+use crate::language::radio;
 use crate::order::Order;
+use crate::value::Known;
 use crate::view::View;
 
 /// What the radios of a class, or those of them that an individual call is for, make of a transmission.
@@ -40,21 +42,34 @@ pub struct ClassAnswer {
 pub struct Audience {
     /// The carriers that it is on.
     pub rays: Rays,
-    /// Every radio of every plan, once.
+    /// Radios, each once: those of every plan, or all but the others.
     pub answers: Vec<ClassAnswer>,
+    /// Radios that were only counted.
+    pub others: Others,
     /// The stations that listen, each with the plan that it was met in.
     pub stations: Vec<(FileId, EntityId)>,
+}
+
+/// Radios that hear nothing since they have no channel near any of the carriers.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Others {
+    /// Those that receive on other frequencies.
+    pub elsewhere: usize,
+    /// Those that are lost or retired.
+    pub away: usize,
 }
 
 impl Audience {
     /// How many radios give an answer.
     pub fn count(&self, answer: Answer) -> usize {
-        self.answers.iter().filter(|it| it.answer == answer).map(|it| it.radios.len()).sum()
+        let counted: usize = self.answers.iter().filter(|it| it.answer == answer).map(|it| it.radios.len()).sum();
+        if answer == Answer::No { counted + self.others.elsewhere + self.others.away } else { counted }
     }
 
     /// How many radios there are.
     pub fn total(&self) -> usize {
-        self.answers.iter().map(|it| it.radios.len()).sum()
+        let counted: usize = self.answers.iter().map(|it| it.radios.len()).sum();
+        counted + self.others.elsewhere + self.others.away
     }
 
     /// The answer of one radio.
@@ -68,8 +83,8 @@ impl Audience {
 /// anyway, not for finding them.
 pub struct Hearing<'v> {
     view: View<'v>,
-    plans: Vec<FileId>,
-    fleets: OnceCell<Fleets>,
+    fleets: Fleets,
+    counted: OnceCell<Counted>,
     stations: OnceCell<Vec<Station<'v>>>,
     units: OnceCell<Units>,
     places: RefCell<FxHashMap<EntityId, Order<'v>>>,
@@ -78,6 +93,14 @@ pub struct Hearing<'v> {
 
 /// The radios that have a unit id in a plan.
 type Units = FxHashMap<(FileId, i64), SmallVec<[EntityId; 1]>>;
+
+/// All radios.
+struct Counted {
+    total: usize,
+    away: FxHashSet<EntityId>,
+    /// Some radio is in several plans.
+    shares: bool,
+}
 
 /// The best that radios have come to so far.
 #[derive(Clone, Copy)]
@@ -105,13 +128,19 @@ impl Bests {
         2 * number + usize::from(is_called)
     }
 
-    fn clear(&mut self, classes: usize) {
+    fn clear(&mut self) {
         self.touched.drain(..).for_each(|at| self.held[at] = NOWHERE);
-        self.held.resize(2 * classes, NOWHERE);
+    }
+
+    fn get(&self, at: usize) -> Best {
+        self.held.get(at).copied().unwrap_or(NOWHERE)
     }
 
     /// Keeps what is found where it is better.
     fn keep(&mut self, at: usize, found: Best) {
+        if self.held.len() <= at {
+            self.held.resize(at + 1, NOWHERE);
+        }
         let held = &mut self.held[at];
         if found.rank() < held.rank() {
             if held.on.is_none() {
@@ -134,67 +163,65 @@ enum Arrival<'a> {
 impl<'v> Hearing<'v> {
     /// Over all plans of the database of `view`.
     pub fn new(view: View<'v>) -> Self {
-        let mut plans: Vec<FileId> = view.db.file_ids().filter(|file| view.db.is_plan(*file)).collect();
-        plans.sort_by(|a, b| view.path(*a).cmp(view.path(*b)));
-        let (fleets, stations, units) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        Hearing { view, plans, fleets, stations, units, places: RefCell::default(), best: RefCell::default() }
+        let (counted, stations, units) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
+        let (places, best) = (RefCell::default(), RefCell::default());
+        Hearing { view, fleets: Fleets::new(view), counted, stations, units, places, best }
     }
 
     /// The plans, in order of path.
     pub fn plans(&self) -> &[FileId] {
-        &self.plans
+        self.fleets.plans()
     }
 
     /// The classes of radios of a plan, in the order in which their first radio stands.
     pub fn classes(&self, plan: FileId) -> Vec<Rc<Class>> {
-        self.fleets().of(plan).map(|fleet| fleet.classes.clone()).unwrap_or_default()
+        self.fleets.of(self.at(plan)).map(|fleet| fleet.classes.clone()).unwrap_or_default()
     }
 
     /// Who listens to a channel of a plan, and how.
     pub fn listening(&self, plan: FileId, channel: EntityId) -> Vec<(Rc<Class>, Role)> {
-        let Some(fleet) = self.fleets().of(plan) else { return Vec::new() };
+        let Some(fleet) = self.fleets.of(self.at(plan)) else { return Vec::new() };
         let roles = fleet.roles(self.at(plan), channel);
         roles.iter().map(|(class, role)| (fleet.classes[*class].clone(), *role)).collect()
     }
 
-    /// Who hears a transmission. `sender`, where it is known, is not counted.
+    /// Who hears a transmission: every radio of every plan, and the stations. `sender`, where it is known, is not counted.
+    /// The classes are numbered in the order of the plans where nothing else was asked before.
     pub fn of(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
-        let audience = self.of_radios(emission, sender);
+        let fleets: Vec<&Fleet> = self.plans().iter().filter_map(|plan| self.fleets.of(self.at(*plan))).collect();
+        let mut best = self.best.borrow_mut();
+        let rays = self.follow(emission, &Suppose::Nothing, &mut best);
+        let unit = called_unit(emission);
+        let classes = fleets.into_iter().flat_map(|fleet| (0..fleet.classes.len()).map(move |at| (fleet, at)));
+        let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best)).collect();
+        let stations = listening(self.stations(), &rays, unit);
+        Audience { rays, answers: self.once(answers), others: Others::default(), stations }
+    }
+
+    /// As [`Hearing::of`]; radios that have no channel near are only counted, which is much faster where there are many.
+    pub fn near(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
+        let audience = self.radios_near(emission, sender, &Suppose::Nothing);
         let stations = listening(self.stations(), &audience.rays, called_unit(emission));
         Audience { stations, ..audience }
     }
 
-    /// As [`Hearing::of`], without asking the stations.
-    pub fn of_radios(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
-        self.supposing(emission, sender, &Suppose::Nothing)
-    }
-
-    /// As [`Hearing::of_radios`], if something were otherwise on the side of those who listen.
-    pub fn supposing(&self, emission: &Emission, sender: Option<EntityId>, suppose: &Suppose) -> Audience {
+    /// As [`Hearing::near`], without asking the stations, if something were otherwise on the side of those who listen.
+    pub fn radios_near(&self, emission: &Emission, sender: Option<EntityId>, suppose: &Suppose) -> Audience {
         let mut best = self.best.borrow_mut();
         let rays = self.follow(emission, suppose, &mut best);
-        let unit = called_unit(emission);
-        let classes =
-            self.fleets().of_plans.iter().flat_map(|fleet| (0..fleet.classes.len()).map(move |at| (fleet, at)));
-        let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best)).collect();
-        Audience { rays, answers: self.once(answers), stations: Vec::new() }
-    }
-
-    /// The way of a transmission, and the answers of the radios that have a channel near one of its carriers; all others
-    /// hear nothing. For those who follow thousands of transmissions.
-    pub fn near(&self, emission: &Emission) -> (Rays, Vec<ClassAnswer>) {
-        let mut best = self.best.borrow_mut();
-        let rays = self.follow(emission, &Suppose::Nothing, &mut best);
         let unit = called_unit(emission);
         let mut numbers: Vec<usize> = best.touched.iter().map(|at| at / 2).collect();
         numbers.sort_unstable();
         numbers.dedup();
-        let answers = numbers.into_iter().flat_map(|number| {
-            let (fleet, at) = self.fleets().class(number);
-            self.answers_of(fleet, at, unit, None, &best)
-        });
-        let answers = answers.filter(|answer| answer.on.is_some()).collect();
-        (rays, self.once(answers))
+        let classes = numbers.into_iter().filter_map(|number| self.fleets.class(number));
+        let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best));
+        let answers = self.once(answers.filter(|answer| answer.on.is_some()).collect());
+        let near: usize = answers.iter().map(|it| it.radios.len()).sum();
+        let Counted { total, away, .. } = self.counted();
+        // Who is away has no channel near.
+        let away = away.len() - usize::from(sender.is_some_and(|sender| away.contains(&sender)));
+        let elsewhere = (total - usize::from(sender.is_some())).saturating_sub(near + away);
+        Audience { rays, answers, others: Others { elsewhere, away }, stations: Vec::new() }
     }
 
     /// What the stations that come near a transmission make of it.
@@ -204,13 +231,14 @@ impl<'v> Hearing<'v> {
 
     /// Follows a transmission and makes out the best of every class.
     fn follow(&self, emission: &Emission, suppose: &Suppose, best: &mut Bests) -> Rays {
-        best.clear(self.fleets().count());
+        best.clear();
         let rays = self.view.rays(emission);
         let is_to_unit = called_unit(emission).is_some();
         for (channel, arrival) in self.arrivals(&rays) {
             let Some(file) = self.view.file_of(channel) else { continue };
             for plan in self.view.viewers_of(file) {
-                let (view, Some(fleet)) = (self.at(plan), self.fleets().of(plan)) else { continue };
+                let view = self.at(plan);
+                let Some(fleet) = self.fleets.of(view) else { continue };
                 let Some(air) = view.air(channel) else { continue };
                 let listening = fleet.roles(view, channel);
                 let scanning = fleet.supposed_to_scan(channel, suppose).into_iter().map(|class| (class, Role::Scans));
@@ -268,14 +296,14 @@ impl<'v> Hearing<'v> {
             SmallVec::from_iter([(class.radios.clone(), false)])
         };
         halves.into_iter().filter(|(radios, _)| !radios.is_empty()).map(move |(radios, is_called)| {
-            let Best { answer, on, outcome, refused, .. } = best.held[Bests::at(fleet.first + at, is_called)];
+            let Best { answer, on, outcome, refused, .. } = best.get(Bests::at(fleet.first + at, is_called));
             ClassAnswer { class: class.clone(), radios, answer, on, outcome, refused }
         })
     }
 
     /// A radio of a part that several plans share is counted where it comes nearest to hearing.
     fn once(&self, mut answers: Vec<ClassAnswer>) -> Vec<ClassAnswer> {
-        if !self.fleets().shares {
+        if !self.counted().shares {
             return answers;
         }
         let mut counted: FxHashSet<EntityId> = FxHashSet::default();
@@ -299,21 +327,37 @@ impl<'v> Hearing<'v> {
         self.view.at(plan)
     }
 
-    fn fleets(&self) -> &Fleets {
-        self.fleets.get_or_init(|| Fleets::new(self.view, &self.plans))
+    fn counted(&self) -> &Counted {
+        self.counted.get_or_init(|| {
+            let mut counted = Counted { total: 0, away: FxHashSet::default(), shares: false };
+            for file in self.view.db.file_ids() {
+                let viewers = self.view.viewers_of(file);
+                let Some(view) = viewers.first().map(|plan| self.at(*plan)) else { continue };
+                let radios = view.members::<radio::Table>(file);
+                let posts = radios.iter().filter_map(|it| Some((it.id(), view.post(it.id())?)));
+                for (radio, post) in posts {
+                    counted.total += 1;
+                    counted.shares |= viewers.len() > 1;
+                    if post.status == Known::Is(Status::Away) {
+                        counted.away.insert(radio);
+                    }
+                }
+            }
+            counted
+        })
     }
 
     fn stations(&self) -> &[Station<'v>] {
-        self.stations.get_or_init(|| self.plans.iter().flat_map(|plan| stations(self.at(*plan))).collect())
+        self.stations.get_or_init(|| self.plans().iter().flat_map(|plan| stations(self.at(*plan))).collect())
     }
 
     fn units(&self) -> &Units {
         self.units.get_or_init(|| {
             let mut units = Units::default();
-            for fleet in &self.fleets().of_plans {
-                for radio in fleet.classes.iter().flat_map(|class| class.radios.iter()) {
-                    for (_, unit) in self.at(fleet.plan).unit_ids(*radio) {
-                        units.entry((fleet.plan, *unit)).or_default().push(*radio);
+            for view in self.plans().iter().map(|plan| self.at(*plan)) {
+                for it in view.all::<radio::Table>() {
+                    for (_, unit) in view.unit_ids(it.id()) {
+                        units.entry((view.viewer(), *unit)).or_default().push(it.id());
                     }
                 }
             }

@@ -28,7 +28,7 @@ pub(crate) use air::air;
 pub use air::{Air, Algorithm, Key, Listens, Material, Mode};
 pub use emission::{Digital, Emission, Payload, Signal, Sync, Unsent};
 pub use fleet::Class;
-pub use hearing::{Audience, ClassAnswer, Hearing};
+pub use hearing::{Audience, ClassAnswer, Hearing, Others};
 pub use listener::Listener;
 pub use path::{Leg, Ray, Rays, Refusal, WhyNotRepeated};
 pub use post::{Ear, Gear, Post, Role, Status};

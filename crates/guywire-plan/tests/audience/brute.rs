@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use guywire_plan::audience::{Called, Emission, Hearing, Payload, Signal};
+use guywire_plan::audience::{
+    Answer as Made, Audience, Called, ClassAnswer, Emission, Hearing, Others, Outcome, Payload, Reason, Signal, Status,
+};
 use guywire_plan::language::Kind;
-use guywire_plan::{EntityId, View};
+use guywire_plan::{EntityId, Known, View};
 
 use crate::engine::{Read, emitted, read, told};
 use crate::oracle::{Answer, Sent, To, Verdict, judge, push_to_talk, sent, ways};
@@ -115,6 +117,7 @@ fn answers(
     tally: &mut Tally,
 ) -> Result<(), String> {
     let audience = hearing.of(theirs, sender.map(|sender| radios[sender]));
+    near_tells_the_same(&hearing.near(theirs, sender.map(|sender| radios[sender])), &audience)?;
     let (rays, refused) = ways(world, plan, ours);
     for (number, radio) in radios.iter().enumerate() {
         let told = told(&audience, *radio, channels, repeaters);
@@ -136,6 +139,25 @@ fn answers(
         }
     }
     Ok(())
+}
+
+/// Who is only counted hears nothing, and all others are told alike.
+fn near_tells_the_same(near: &Audience, all: &Audience) -> Result<(), String> {
+    let mut others = Others::default();
+    for it in &all.answers {
+        for radio in it.radios.iter() {
+            let told = |it: &ClassAnswer| (it.answer, it.on, it.outcome, it.refused);
+            match near.of(*radio) {
+                Some(near) if told(near) != told(it) => return Err(format!("{near:?} near, {it:?} of all")),
+                Some(_) => {}
+                None if it.class.post.status == Known::Is(Status::Away) => others.away += 1,
+                None if told(it) == (Made::No, None, Outcome::No(Reason::Frequency), None) => others.elsewhere += 1,
+                None => return Err(format!("{it:?} is left out")),
+            }
+        }
+    }
+    let is_same = others == near.others && near.total() == all.total() && near.stations == all.stations;
+    if is_same { Ok(()) } else { Err(format!("{:?} counted, not {others:?}", near.others)) }
 }
 
 fn count(tally: &mut Tally, answer: Answer, verdict: Verdict, refused: Option<String>) {

@@ -103,7 +103,7 @@ fn listeners(db: &Db, view: View<'_>, hearing: &Hearing<'_>, id: EntityId) -> Op
     let emission = view.air(id)?.push_to_talk().ok()?;
     let entity = db.entity(id)?;
     let slot = entity.record.slot(channel::name.number())?;
-    let audience = hearing.of(&emission, None);
+    let audience = hearing.near(&emission, None);
     let counts = [(Answer::Hears, "hear"), (Answer::IfScanning, "if scanning")];
     let said: Vec<String> = counts
         .into_iter()

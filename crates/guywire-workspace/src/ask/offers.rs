@@ -13,7 +13,7 @@ use guywire_plan::{Bucket, EntityId, FieldPath, Found, Known, Recorder, Ref, Row
 use guywire_radio::Tone;
 use guywire_rules::{Edit, toml_string};
 use guywire_text::FileId;
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::edits;
 use super::hover::viewer;
@@ -133,7 +133,7 @@ impl<'v> Offering<'v> {
     }
 
     fn of_call(&self, call: &Call) -> Vec<Offer> {
-        let before = self.hearing.of_radios(&call.emission, call.sender);
+        let before = self.hearing.radios_near(&call.emission, call.sender, &Suppose::Nothing);
         let mut remedies: Vec<Remedy> = self.of_sender(call, &before).into_iter().collect();
         for remedy in before.answers.iter().filter_map(|answer| self.of_answer(call, answer)) {
             if !remedies.contains(&remedy) {
@@ -227,16 +227,18 @@ impl<'v> Offering<'v> {
         let suppose = self.suppose(remedy);
         let own = self.view.air(call.channel)?;
         let emission = suppose.air(call.channel, own).push_to_talk().ok()?;
-        let after = self.hearing.supposing(&emission, call.sender, &suppose);
-        let answers = |audience: &Audience| -> Vec<(EntityId, Answer)> {
+        let after = self.hearing.radios_near(&emission, call.sender, &suppose);
+        let answers = |audience: &Audience| -> FxHashMap<EntityId, Answer> {
             let all = audience.answers.iter();
-            all.flat_map(|it| it.radios.iter().map(|radio| (*radio, it.answer)).collect::<Vec<_>>()).collect()
+            all.flat_map(|it| it.radios.iter().map(|radio| (*radio, it.answer))).collect()
         };
-        let was: rustc_hash::FxHashMap<EntityId, Answer> = answers(before).into_iter().collect();
+        // Who is in neither hears nothing, before and after.
+        let (was, is) = (answers(before), answers(&after));
         let hears = |answer: Answer| answer <= Answer::CouldTune;
         let (mut gained, mut lost) = (0, 0);
-        for (radio, is) in answers(&after) {
-            let was = was.get(&radio).copied().unwrap_or(Answer::No);
+        for radio in was.keys().chain(is.keys().filter(|radio| !was.contains_key(radio))) {
+            let answer = |all: &FxHashMap<EntityId, Answer>| all.get(radio).copied().unwrap_or(Answer::No);
+            let (was, is) = (answer(&was), answer(&is));
             gained += usize::from(is < was && hears(is));
             lost += usize::from(is > was && hears(was));
         }

@@ -25,6 +25,8 @@ pub(crate) fn summary(audience: &Audience) -> String {
             None => count(&mut none, kind(it), it.radios.len()),
         }
     }
+    count(&mut none, Reason::Frequency.kind(), audience.others.elsewhere);
+    count(&mut none, AWAY, audience.others.away);
     let said = WORDS.iter().zip(counts).filter(|(_, count)| *count > 0);
     let mut parts: Vec<String> = said.map(|((_, word), count)| format!("{count} {word}")).collect();
     let deaf: usize = none.iter().map(|(_, count)| count).sum();
@@ -37,6 +39,9 @@ pub(crate) fn summary(audience: &Audience) -> String {
 }
 
 fn count(counts: &mut Vec<(&'static str, usize)>, word: &'static str, more: usize) {
+    if more == 0 {
+        return;
+    }
     match counts.iter_mut().find(|(held, _)| *held == word) {
         Some((_, count)) => *count += more,
         None => counts.push((word, more)),
@@ -74,6 +79,10 @@ pub(crate) fn reasons(view: View<'_>, audience: &Audience) -> Vec<String> {
             let is_elsewhere = it.refused.is_none() && it.outcome == Outcome::No(Reason::Frequency);
             *counts.entry((it.answer, is_elsewhere, why)).or_default() += it.radios.len();
         }
+    }
+    let others = [(Reason::Frequency.words(), audience.others.elsewhere), (AWAY.to_owned(), audience.others.away)];
+    for (why, more) in others.into_iter().filter(|(_, more)| *more > 0) {
+        *counts.entry((Answer::No, true, why)).or_default() += more;
     }
     let mut lines: Vec<((Answer, bool, String), usize)> = counts.into_iter().collect();
     lines.sort_by(|((a, away, why), count), ((b, other, reason), more)| {

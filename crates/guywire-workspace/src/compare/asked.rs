@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use guywire_plan::audience::{Answer, ClassAnswer, Emission, Hearing, Leg, Outcome, Rays, Status};
+use guywire_plan::audience::{Answer, Audience, ClassAnswer, Emission, Hearing, Leg, Outcome, Rays, Status, Suppose};
 use guywire_plan::language::channel;
 use guywire_plan::{EntityId, Known, Recorder, Ref, Target, View};
 use guywire_text::FileId;
@@ -139,7 +139,7 @@ impl<'v> Asked<'v> {
         if let Some(followed) = self.followed.get(&emission) {
             return followed.clone();
         }
-        let (rays, answers) = self.hearing.near(&emission);
+        let Audience { rays, answers, .. } = self.hearing.radios_near(&emission, None, &Suppose::Nothing);
         let mut made: Vec<(u32, Rc<Made>)> = Vec::new();
         for answer in &answers {
             let of_class = Rc::new(self.made(answer));

@@ -1,6 +1,6 @@
 //! Who hears what is sent on a channel, to a talkgroup, or from where a radio stands by.
 
-use guywire_plan::audience::{Audience, Hearing};
+use guywire_plan::audience::{Audience, Hearing, Suppose};
 use guywire_plan::language::{channel, radio, talkgroup};
 use guywire_plan::{EntityId, Known, Ref};
 
@@ -17,7 +17,7 @@ const MOST_CHANNELS: usize = 4;
 pub(super) fn say_of_channel(ask: &Ask<'_>, row: Ref<'_, channel::Table>, page: &mut Page) {
     let hearing = Hearing::new(ask.view);
     let Some(Ok(emission)) = ask.view.air(row.id()).map(|air| air.push_to_talk()) else { return };
-    let audience = hearing.of(&emission, None);
+    let audience = hearing.near(&emission, None);
     if audience.total() == 0 && audience.stations.is_empty() {
         return;
     }
@@ -54,7 +54,7 @@ pub(super) fn say_of_talkgroup(ask: &Ask<'_>, page: &mut Page) {
         }
         told.push(emission);
         let name = format!("\"{}\"", ask.view.name_of(channel).unwrap_or_default());
-        let reached = summary(&hearing.of_radios(&emission, None));
+        let reached = summary(&hearing.radios_near(&emission, None, &Suppose::Nothing));
         match lines.iter_mut().find(|(known, _)| *known == reached) {
             Some((_, names)) => names.push(name),
             None => lines.push((reached, vec![name])),
@@ -69,7 +69,7 @@ pub(super) fn say_of_radio(ask: &Ask<'_>, page: &mut Page) {
     let Some(row) = ask.row::<radio::Table>() else { return };
     let Some(Known::Is(home)) = ask.view.post(row.id()).map(|post| post.stands_by) else { return };
     let Some(Ok(emission)) = ask.view.air(home).map(|air| air.push_to_talk()) else { return };
-    let audience = Hearing::new(ask.view).of(&emission, Some(row.id()));
+    let audience = Hearing::new(ask.view).near(&emission, Some(row.id()));
     let name = ask.view.name_of(home).unwrap_or_default();
     page.fact(format!("push to talk where it stands by, \"{name}\", {}", summary(&audience)));
     say_reasons(ask, &audience, page);
