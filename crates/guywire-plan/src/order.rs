@@ -12,9 +12,9 @@ use crate::entity::EntityId;
 #[derive(Debug, Clone, Copy)]
 pub struct Order<'d> {
     path: &'d Path,
-    file: Option<FileId>,
-    start: usize,
-    ordinal: u32,
+    pub(crate) file: Option<FileId>,
+    pub(crate) start: usize,
+    pub(crate) ordinal: u32,
 }
 
 impl Ord for Order<'_> {

@@ -9,7 +9,7 @@ use smallvec::SmallVec;
 
 use super::{Post, Role, Status, Suppose};
 use crate::entity::EntityId;
-use crate::language::radio;
+use crate::language::{radio, zone};
 use crate::value::Known;
 use crate::view::{Ref, View};
 
@@ -48,15 +48,13 @@ pub(super) struct Fleet {
 /// Classes, as numbered within the fleet, with how they listen to a channel; each once, in order.
 pub(super) type Roles = Rc<[(usize, Role)]>;
 
-/// Which classes listen to which channels.
+/// Which classes hold what.
 #[derive(Default)]
 struct Listening {
-    /// The zones that a channel is in, as numbered here.
-    zones: FxHashMap<EntityId, SmallVec<[usize; 2]>>,
-    /// The classes that hold a zone.
-    holders: Vec<SmallVec<[usize; 4]>>,
-    /// The classes that stand by on a channel, or scan it.
-    attending: FxHashMap<EntityId, SmallVec<[(usize, Role); 2]>>,
+    /// Those that hold a zone.
+    holders: FxHashMap<EntityId, SmallVec<[usize; 4]>>,
+    /// Those that stand by on a channel.
+    at_home: FxHashMap<EntityId, SmallVec<[usize; 4]>>,
     /// What came of it, by channel.
     roles: RefCell<FxHashMap<EntityId, Roles>>,
 }
@@ -98,8 +96,8 @@ impl Fleets {
 impl Fleet {
     /// Who listens to a channel.
     pub fn roles(&self, view: View<'_>, channel: EntityId) -> Roles {
-        let listening = self.listening.get_or_init(|| Listening::of(view, &self.classes));
-        listening.roles.borrow_mut().entry(channel).or_insert_with(|| listening.look(channel)).clone()
+        let listening = self.listening.get_or_init(|| Listening::of(&self.classes));
+        listening.roles.borrow_mut().entry(channel).or_insert_with(|| listening.look(view, channel)).clone()
     }
 
     /// The classes that would scan a channel too.
@@ -140,45 +138,31 @@ fn classes(view: View<'_>, first: usize) -> Vec<Rc<Class>> {
 }
 
 impl Listening {
-    fn of(view: View<'_>, classes: &[Rc<Class>]) -> Self {
+    fn of(classes: &[Rc<Class>]) -> Self {
         let mut listening = Listening::default();
-        let mut zones: FxHashMap<EntityId, usize> = FxHashMap::default();
-        for (number, class) in classes.iter().enumerate() {
-            if class.post.status == Known::Is(Status::Away) {
+        for (number, Class { post, .. }) in classes.iter().map(|class| &**class).enumerate() {
+            if post.status == Known::Is(Status::Away) {
                 continue;
             }
-            if let Known::Is(held) = &class.post.zones {
-                for zone in held.iter() {
-                    let zone = *zones.entry(*zone).or_insert_with(|| listening.add_zone(view, *zone));
-                    listening.holders[zone].push(number);
-                }
+            if let Known::Is(zones) = &post.zones {
+                zones.iter().for_each(|zone| listening.holders.entry(*zone).or_default().push(number));
             }
-            if class.post.status != Known::Is(Status::Spare)
-                && let Known::Is(home) = class.post.stands_by
+            if post.status != Known::Is(Status::Spare)
+                && let Known::Is(home) = post.stands_by
             {
-                listening.attending.entry(home).or_default().push((number, Role::StandsBy));
-                for channel in view.scanned_at(home) {
-                    listening.attending.entry(channel).or_default().push((number, Role::Scans));
-                }
+                listening.at_home.entry(home).or_default().push(number);
             }
         }
         listening
     }
 
-    fn add_zone(&mut self, view: View<'_>, zone: EntityId) -> usize {
-        let number = self.holders.len();
-        self.holders.push(SmallVec::new());
-        for channel in view.zone_channels(zone) {
-            self.zones.entry(channel).or_default().push(number);
-        }
-        number
-    }
-
-    fn look(&self, channel: EntityId) -> Roles {
-        let zones = self.zones.get(&channel).into_iter().flatten();
-        let on_knob = zones.flat_map(|zone| &self.holders[*zone]).map(|class| (*class, Role::OnKnob));
-        let mut roles: Vec<(usize, Role)> =
-            on_knob.chain(self.attending.get(&channel).into_iter().flatten().copied()).collect();
+    fn look(&self, view: View<'_>, channel: EntityId) -> Roles {
+        let zones = view.referrers::<zone::Table>(channel);
+        let held = zones.iter().filter_map(|zone| self.holders.get(&zone.id())).flatten();
+        let homes = view.ear(channel).into_iter().flat_map(|ear| ear.homes.iter());
+        let attending = homes.filter_map(|(home, role)| Some((self.at_home.get(home)?, *role)));
+        let attending = attending.flat_map(|(classes, role)| classes.iter().map(move |class| (*class, role)));
+        let mut roles: Vec<(usize, Role)> = held.map(|class| (*class, Role::OnKnob)).chain(attending).collect();
         // The best role of each class comes first.
         roles.sort_unstable();
         roles.dedup_by_key(|(class, _)| *class);

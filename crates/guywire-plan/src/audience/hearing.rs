@@ -16,7 +16,6 @@ use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Ref
 use crate::entity::EntityId;
 use crate::fact::Bucket;
 use crate::language::radio;
-use crate::order::Order;
 use crate::value::Known;
 use crate::view::View;
 
@@ -87,12 +86,17 @@ pub struct Hearing<'v> {
     counted: OnceCell<Counted>,
     stations: OnceCell<Vec<Station<'v>>>,
     units: OnceCell<Units>,
-    places: RefCell<FxHashMap<EntityId, Order<'v>>>,
+    /// Files, numbered in order of path.
+    ranks: OnceCell<FxHashMap<FileId, usize>>,
+    places: RefCell<FxHashMap<EntityId, Place>>,
     best: RefCell<Bests>,
 }
 
 /// The radios that have a unit id in a plan.
 type Units = FxHashMap<(FileId, i64), SmallVec<[EntityId; 1]>>;
+
+/// The rank of a file, the place in its text, the ordinal: what entities are ordered by.
+type Place = (usize, usize, u32);
 
 /// All radios.
 struct Counted {
@@ -164,8 +168,8 @@ impl<'v> Hearing<'v> {
     /// Over all plans of the database of `view`.
     pub fn new(view: View<'v>) -> Self {
         let (counted, stations, units) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        let (places, best) = (RefCell::default(), RefCell::default());
-        Hearing { view, fleets: Fleets::new(view), counted, stations, units, places, best }
+        let (ranks, places, best) = (OnceCell::new(), RefCell::default(), RefCell::default());
+        Hearing { view, fleets: Fleets::new(view), counted, stations, units, ranks, places, best }
     }
 
     /// The plans, in order of path.
@@ -267,9 +271,19 @@ impl<'v> Hearing<'v> {
             }
         }
         let mut places = self.places.borrow_mut();
+        found.sort_by_cached_key(|(channel, _)| *places.entry(*channel).or_insert_with(|| self.place(*channel)));
         found
-            .sort_by_cached_key(|(channel, _)| *places.entry(*channel).or_insert_with(|| self.view.db.order(*channel)));
-        found
+    }
+
+    fn place(&self, channel: EntityId) -> Place {
+        let ranks = self.ranks.get_or_init(|| {
+            let mut files: Vec<FileId> = self.view.db.file_ids().collect();
+            files.sort_by(|a, b| self.view.path(*a).cmp(self.view.path(*b)));
+            files.into_iter().enumerate().map(|(rank, file)| (file, rank)).collect()
+        });
+        let order = self.view.db.order(channel);
+        let rank = order.file.and_then(|file| ranks.get(&file)).copied().unwrap_or_default();
+        (rank, order.start, order.ordinal)
     }
 
     /// The answers of a class: of the radios that an individual call is for, and of the others.
