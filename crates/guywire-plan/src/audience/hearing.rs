@@ -11,7 +11,7 @@ use smallvec::SmallVec;
 use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
-use super::station::{Station, StationAnswer, listening, near, stations};
+use super::station::{StationAnswer, Stations, listening, near};
 use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Refusal, Role, Status, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
@@ -84,7 +84,7 @@ pub struct Hearing<'v> {
     view: View<'v>,
     fleets: Fleets,
     counted: OnceCell<Counted>,
-    stations: OnceCell<Vec<Station<'v>>>,
+    stations: OnceCell<Stations<'v>>,
     units: OnceCell<Units>,
     /// Files, numbered in order of path.
     ranks: OnceCell<FxHashMap<FileId, usize>>,
@@ -361,8 +361,8 @@ impl<'v> Hearing<'v> {
         })
     }
 
-    fn stations(&self) -> &[Station<'v>] {
-        self.stations.get_or_init(|| self.plans().iter().flat_map(|plan| stations(self.at(*plan))).collect())
+    fn stations(&self) -> &Stations<'v> {
+        self.stations.get_or_init(|| Stations::of(self.plans().iter().map(|plan| self.at(*plan))))
     }
 
     fn units(&self) -> &Units {

@@ -1,16 +1,20 @@
 //! Stations that listen: consoles and recorders, which are written with what they hear.
 
 use guywire_text::FileId;
+use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
+use super::path::blocks;
+use super::receive::ANALOG_TOLERANCE;
 use super::{Air, Called, Emission, Gear, Outcome, Rays, Reason, Signal, receive};
 use crate::entity::EntityId;
+use crate::fact::Bucket;
 use crate::language::{channel, station, talkgroup};
 use crate::value::{Known, Row, Stored};
 use crate::view::{Found, Ref, View};
 
 /// A station of a plan, with what it listens to made out.
-pub(super) struct Station<'v> {
+struct Station<'v> {
     plan: FileId,
     id: EntityId,
     unit: Option<i64>,
@@ -36,15 +40,65 @@ enum ListensTo<'v> {
     Channel(EntityId, &'v Air),
 }
 
-/// The stations that a plan sees.
-pub(super) fn stations(view: View<'_>) -> Vec<Station<'_>> {
-    view.all::<station::Table>().into_iter().map(|it| made_out(view, it)).collect()
+/// The stations of some plans, and where to find those that a transmission may concern.
+#[derive(Default)]
+pub(super) struct Stations<'v> {
+    all: Vec<Station<'v>>,
+    by_called: FxHashMap<Called, Vec<usize>>,
+    /// By the block that a channel receives in.
+    by_block: FxHashMap<i64, Vec<usize>>,
+    /// Those with a channel that cannot be read.
+    unread: Vec<usize>,
+}
+
+impl<'v> Stations<'v> {
+    /// The stations that each of some plans sees.
+    pub fn of(views: impl Iterator<Item = View<'v>>) -> Self {
+        let mut stations = Stations::default();
+        for view in views {
+            for it in view.all::<station::Table>() {
+                stations.add(made_out(view, it));
+            }
+        }
+        stations
+    }
+
+    fn add(&mut self, station: Station<'v>) {
+        let number = self.all.len();
+        if let Some(unit) = station.unit {
+            self.by_called.entry(Called::Unit(unit)).or_default().push(number);
+        }
+        for listens in &station.listens {
+            match listens {
+                ListensTo::Group(group) => self.by_called.entry(*group).or_default().push(number),
+                ListensTo::Channel(_, Air { rx: Known::Is(rx), .. }) => {
+                    self.by_block.entry(Bucket::block(*rx)).or_default().push(number);
+                }
+                ListensTo::Channel(..) => self.unread.push(number),
+            }
+        }
+        self.all.push(station);
+    }
+
+    /// The stations that may hear one of the rays, in their order.
+    fn concerned(&self, rays: &Rays) -> impl Iterator<Item = &Station<'v>> {
+        let mut numbers = self.unread.clone();
+        for ray in &rays.rays {
+            numbers.extend(ray.emission.called().and_then(|called| self.by_called.get(&called)).into_iter().flatten());
+            for block in blocks(ray.emission.carrier, ANALOG_TOLERANCE) {
+                numbers.extend(self.by_block.get(&block).into_iter().flatten());
+            }
+        }
+        numbers.sort_unstable();
+        numbers.dedup();
+        numbers.into_iter().map(|number| &self.all[number])
+    }
 }
 
 /// The stations that listen to one of the rays, or are the unit that is called, each once, with the plan it was met in.
-pub(super) fn listening(stations: &[Station<'_>], rays: &Rays, unit: Option<i64>) -> Vec<(FileId, EntityId)> {
+pub(super) fn listening(stations: &Stations<'_>, rays: &Rays, unit: Option<i64>) -> Vec<(FileId, EntityId)> {
     let mut found: Vec<(FileId, EntityId)> = Vec::new();
-    for it in stations {
+    for it in stations.concerned(rays) {
         let is_called = unit.is_some() && it.unit == unit;
         if (is_called || it.hears(rays)) && !found.iter().any(|(_, held)| *held == it.id) {
             found.push((it.plan, it.id));
@@ -54,9 +108,9 @@ pub(super) fn listening(stations: &[Station<'_>], rays: &Rays, unit: Option<i64>
 }
 
 /// What stations that come near make of the rays, each once.
-pub(super) fn near(stations: &[Station<'_>], rays: &Rays, unit: Option<i64>) -> Vec<StationAnswer> {
+pub(super) fn near(stations: &Stations<'_>, rays: &Rays, unit: Option<i64>) -> Vec<StationAnswer> {
     let mut found: Vec<StationAnswer> = Vec::new();
-    for it in stations {
+    for it in stations.concerned(rays) {
         let Some(answer) = it.answer(rays, unit) else { continue };
         match found.iter_mut().find(|held| held.station == it.id) {
             Some(held) if held.outcome.depth() < answer.outcome.depth() => *held = answer,

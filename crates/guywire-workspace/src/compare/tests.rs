@@ -6,11 +6,13 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use guywire_plan::audience::{Answer, Called, Emission, Hearing, Payload, Signal, Status};
-use guywire_plan::language::{
-    channel, emergency, profile, radio, receive_group, report, scan_list, signaling, talkgroup,
+use guywire_plan::audience::{
+    Answer, Called, Emission, Gear, Hearing, Outcome, Payload, Rays, Signal, Status, receive,
 };
-use guywire_plan::{Db, EntityId, Known, Recorder, Ref, Row, Target, View};
+use guywire_plan::language::{
+    channel, emergency, profile, radio, receive_group, report, scan_list, signaling, station, talkgroup,
+};
+use guywire_plan::{Db, EntityId, Found, Known, Recorder, Ref, Row, Stored, Target, View};
 
 use super::{Comparison, PairKind, Reception, Sending};
 use crate::{MemorySource, Workspace};
@@ -79,6 +81,7 @@ struct Heard {
 struct Oracle<'o> {
     db: &'o Db,
     hearing: Hearing<'o>,
+    recorder: &'o Recorder,
     names: &'o Names,
     called: HashMap<EntityId, Name>,
     known: HashMap<Emission, Rc<[(Name, Reception)]>>,
@@ -99,7 +102,7 @@ impl Oracle<'_> {
         }
         let mut found = Vec::new();
         let audience = self.hearing.of(&emission, None);
-        for (_, station) in audience.stations {
+        for station in self.stations(&emission, &audience.rays) {
             found.push((self.called(station), Reception::StandingBy));
         }
         for answer in audience.answers {
@@ -115,6 +118,32 @@ impl Oracle<'_> {
         }
         let found: Rc<[(Name, Reception)]> = found.into();
         self.known.insert(emission, found.clone());
+        found
+    }
+
+    /// The stations that hear it, each asked for everything that it is written to hear.
+    fn stations(&self, emission: &Emission, rays: &Rays) -> HashSet<EntityId> {
+        let mut found = HashSet::new();
+        let is_called = |called: Called| emission.called() == Some(called);
+        for plan in self.hearing.plans() {
+            let view = View::new(self.db, *plan, self.recorder);
+            for it in view.all::<station::Table>() {
+                let names = it.list(station::hears).value().unwrap_or_default().iter().map(|item| &item.value);
+                let hears = |name: &Stored| {
+                    let Stored::Text(name) = name else { return false };
+                    if let Found::One(group) = view.find::<talkgroup::Table>(it.id(), *name) {
+                        return is_called(Called::Group(group.whole(talkgroup::id).value().unwrap()));
+                    }
+                    let Found::One(channel) = view.find::<channel::Table>(it.id(), *name) else { return false };
+                    let air = view.air(channel.id()).unwrap();
+                    rays.rays.iter().any(|ray| receive(&ray.emission, air, &Gear::UNWRITTEN, false) == Outcome::Heard)
+                };
+                let own = it.whole(station::id).value().is_some_and(|unit| is_called(Called::Unit(unit)));
+                if own || names.into_iter().any(hears) {
+                    found.insert(it.id());
+                }
+            }
+        }
         found
     }
 
@@ -142,7 +171,7 @@ fn asked(workspace: &Workspace, names: &Names) -> Heard {
     let hearing = Hearing::new(View::new(db, db.file_ids().next().unwrap(), &recorder));
     let plans = hearing.plans().to_vec();
     let (called, known) = (HashMap::new(), HashMap::new());
-    let mut oracle = Oracle { db, hearing, names, called, known, found: Heard::default() };
+    let mut oracle = Oracle { db, hearing, recorder: &recorder, names, called, known, found: Heard::default() };
     for plan in plans {
         let view = View::new(db, plan, &recorder);
         for it in view.all::<radio::Table>() {
