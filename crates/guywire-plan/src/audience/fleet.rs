@@ -86,10 +86,13 @@ impl Fleets {
         }))
     }
 
-    /// The fleet of the class of a number, and its number within that.
-    pub fn class(&self, number: usize) -> Option<(&Fleet, usize)> {
-        let (at, number) = *self.classes.borrow().get(number)?;
-        Some((self.fleets[at].get()?, number))
+    /// The classes of some numbers, each with its fleet and its number there; in the order of the plans, each once.
+    pub fn in_order(&self, numbers: impl Iterator<Item = usize>) -> Vec<(&Fleet, usize)> {
+        let known = self.classes.borrow();
+        let mut places: Vec<(usize, usize)> = numbers.filter_map(|number| known.get(number).copied()).collect();
+        places.sort_unstable();
+        places.dedup();
+        places.into_iter().filter_map(|(at, number)| Some((self.fleets[at].get()?, number))).collect()
     }
 }
 

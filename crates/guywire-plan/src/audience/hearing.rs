@@ -214,10 +214,7 @@ impl<'v> Hearing<'v> {
         let mut best = self.best.borrow_mut();
         let rays = self.follow(emission, suppose, &mut best);
         let unit = called_unit(emission);
-        let mut numbers: Vec<usize> = best.touched.iter().map(|at| at / 2).collect();
-        numbers.sort_unstable();
-        numbers.dedup();
-        let classes = numbers.into_iter().filter_map(|number| self.fleets.class(number));
+        let classes = self.fleets.in_order(best.touched.iter().map(|at| at / 2)).into_iter();
         let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best));
         let answers = self.once(answers.filter(|answer| answer.on.is_some()).collect());
         let near: usize = answers.iter().map(|it| it.radios.len()).sum();

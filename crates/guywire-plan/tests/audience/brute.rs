@@ -94,8 +94,15 @@ fn compare(world: &World, plan: Home, read: &Read, view: View, tally: &mut Tally
         for (theirs, ours) in [(theirs, ours)].into_iter().chain(data) {
             let senders = senders(world, number);
             for sender in [None].into_iter().chain(senders.into_iter().map(Some)) {
-                answers((world, plan), &hearing, (&theirs, ours), sender, [&channels, &radios, &repeaters], tally)
-                    .map_err(|difference| format!("on {}: {difference}", channel.name))?;
+                answers(
+                    (world, plan),
+                    (&hearing, view),
+                    (&theirs, ours),
+                    sender,
+                    [&channels, &radios, &repeaters],
+                    tally,
+                )
+                .map_err(|difference| format!("on {}: {difference}", channel.name))?;
             }
         }
     }
@@ -110,14 +117,16 @@ fn senders(world: &World, channel: usize) -> Vec<usize> {
 
 fn answers(
     (world, plan): (&World, Home),
-    hearing: &Hearing,
+    (hearing, view): (&Hearing, View),
     (theirs, ours): (&Emission, Sent),
     sender: Option<usize>,
     [channels, radios, repeaters]: [&[EntityId]; 3],
     tally: &mut Tally,
 ) -> Result<(), String> {
     let audience = hearing.of(theirs, sender.map(|sender| radios[sender]));
-    near_tells_the_same(&hearing.near(theirs, sender.map(|sender| radios[sender])), &audience)?;
+    // Asked first, with nothing made out before.
+    let alone = Hearing::new(view).near(theirs, sender.map(|sender| radios[sender]));
+    near_tells_the_same(&alone, &audience)?;
     let (rays, refused) = ways(world, plan, ours);
     for (number, radio) in radios.iter().enumerate() {
         let told = told(&audience, *radio, channels, repeaters);
