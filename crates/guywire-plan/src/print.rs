@@ -2,7 +2,8 @@
 
 use std::hash::{Hash, Hasher};
 
-/// A print of what was read, in the order of reading: 128 bits, so many that two that differ come to the same never in practice.
+/// A print of what was read, in the order of reading: 128 bits, so that two that differ never
+/// come to the same in practice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Print(u64, u64);
 

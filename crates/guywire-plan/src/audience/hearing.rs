@@ -11,7 +11,7 @@ use smallvec::SmallVec;
 use super::fleet::{Class, Fleet, Fleets};
 use super::path::{blocks, tolerance};
 use super::receive::ANALOG_TOLERANCE;
-use super::station::{StationAnswer, Stations, listening, near};
+use super::station::{StationAnswer, Stations, near};
 use super::{Air, Answer, Called, Emission, Mode, Outcome, Ray, Rays, Reason, Refusal, Role, Status, Suppose, receive};
 use crate::entity::EntityId;
 use crate::fact::Bucket;
@@ -198,14 +198,14 @@ impl<'v> Hearing<'v> {
         let unit = called_unit(emission);
         let classes = fleets.into_iter().flat_map(|fleet| (0..fleet.classes.len()).map(move |at| (fleet, at)));
         let answers = classes.flat_map(|(fleet, at)| self.answers_of(fleet, at, unit, sender, &best)).collect();
-        let stations = listening(self.stations(), &rays, unit);
+        let stations = self.stations_listening(emission, &rays);
         Audience { rays, answers: self.once(answers), others: Others::default(), stations }
     }
 
     /// As [`Hearing::of`]; radios that have no channel near are only counted, which is much faster where there are many.
     pub fn near(&self, emission: &Emission, sender: Option<EntityId>) -> Audience {
         let audience = self.radios_near(emission, sender, &Suppose::Nothing);
-        let stations = listening(self.stations(), &audience.rays, called_unit(emission));
+        let stations = self.stations_listening(emission, &audience.rays);
         Audience { stations, ..audience }
     }
 
@@ -228,6 +228,11 @@ impl<'v> Hearing<'v> {
     /// What the stations that come near a transmission make of it.
     pub fn stations_near(&self, emission: &Emission, rays: &Rays) -> Vec<StationAnswer> {
         near(self.stations(), rays, called_unit(emission))
+    }
+
+    fn stations_listening(&self, emission: &Emission, rays: &Rays) -> Vec<(FileId, EntityId)> {
+        let heard = self.stations_near(emission, rays).into_iter().filter(|it| it.outcome == Outcome::Heard);
+        heard.map(|it| (it.viewer, it.station)).collect()
     }
 
     /// Follows a transmission and makes out the best of every class.

@@ -24,6 +24,8 @@ struct Station<'v> {
 /// What a station that has a channel near a transmission, or listens for its talkgroup, makes of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StationAnswer {
+    /// The plan that it was met in.
+    pub viewer: FileId,
     /// The station.
     pub station: EntityId,
     /// The channel that comes nearest, where it is one.
@@ -95,18 +97,6 @@ impl<'v> Stations<'v> {
     }
 }
 
-/// The stations that listen to one of the rays, or are the unit that is called, each once, with the plan it was met in.
-pub(super) fn listening(stations: &Stations<'_>, rays: &Rays, unit: Option<i64>) -> Vec<(FileId, EntityId)> {
-    let mut found: Vec<(FileId, EntityId)> = Vec::new();
-    for it in stations.concerned(rays) {
-        let is_called = unit.is_some() && it.unit == unit;
-        if (is_called || it.hears(rays)) && !found.iter().any(|(_, held)| *held == it.id) {
-            found.push((it.plan, it.id));
-        }
-    }
-    found
-}
-
 /// What stations that come near make of the rays, each once.
 pub(super) fn near(stations: &Stations<'_>, rays: &Rays, unit: Option<i64>) -> Vec<StationAnswer> {
     let mut found: Vec<StationAnswer> = Vec::new();
@@ -140,15 +130,11 @@ fn made_out<'v>(view: View<'v>, it: Ref<'v, station::Table>) -> Station<'v> {
 }
 
 impl Station<'_> {
-    fn hears(&self, rays: &Rays) -> bool {
-        self.listens.iter().any(|listens| rays.rays.iter().any(|ray| listens.makes_of(&ray.emission) == Outcome::Heard))
-    }
-
     /// What it makes of the rays; none where it has nothing to do with them.
     fn answer(&self, rays: &Rays, unit: Option<i64>) -> Option<StationAnswer> {
-        let station = self.id;
+        let (viewer, station) = (self.plan, self.id);
         if unit.is_some() && self.unit == unit {
-            return Some(StationAnswer { station, on: None, outcome: Outcome::Heard });
+            return Some(StationAnswer { viewer, station, on: None, outcome: Outcome::Heard });
         }
         let each = self.listens.iter().flat_map(|listens| {
             let on = match listens {
@@ -159,7 +145,7 @@ impl Station<'_> {
         });
         let near = each.filter(|(_, outcome)| *outcome != Outcome::No(Reason::Frequency));
         let (on, outcome) = near.max_by_key(|(_, outcome)| outcome.depth())?;
-        Some(StationAnswer { station, on, outcome })
+        Some(StationAnswer { viewer, station, on, outcome })
     }
 }
 
