@@ -11,6 +11,7 @@ use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
 
 use crate::audience::Stance;
+use crate::db::Db;
 use crate::entity::EntityId;
 use crate::language::{FieldSet, Kind};
 use crate::print::Print;
@@ -299,6 +300,20 @@ pub enum Fact {
     Any(u64),
     /// A computed value of an entity, as a plan sees it.
     Derived(What, FileId, EntityId),
+}
+
+impl Fact {
+    /// The file that a fact is of, or through which it is seen; none for a bucket, and for what is gone.
+    pub fn file(&self, db: &Db) -> Option<FileId> {
+        match *self {
+            Fact::Entity(entity) => db.entity(entity).map(|entity| entity.file),
+            Fact::Name(file, ..) | Fact::Referrers(file, ..) | Fact::Used(file, ..) => Some(file),
+            Fact::NameGap(file, _) | Fact::UseGap(file, _) | Fact::Count(file, _) => Some(file),
+            Fact::Main(file) | Fact::Errors(file) | Fact::Empty(file) | Fact::Today(file) => Some(file),
+            Fact::Scope(file) | Fact::Seers(file) | Fact::Derived(_, file, _) => Some(file),
+            Fact::Bucket(_) | Fact::Crowd(_) | Fact::Any(_) => None,
+        }
+    }
 }
 
 /// A fact that was read; for an entity, which keys of it.

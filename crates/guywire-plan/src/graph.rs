@@ -345,6 +345,16 @@ impl Graph {
         Reads { own: kept.own[quarter], other: entities.chain(others).collect() }
     }
 
+    /// The file that what a node is about stands in.
+    pub fn file(&self, node: NodeId) -> FileId {
+        self.nodes[node.0 as usize].file
+    }
+
+    /// Whether it is known what a node read.
+    pub fn is_watched(&self, node: NodeId) -> bool {
+        self.nodes[node.0 as usize].reads.is_some()
+    }
+
     /// Whether a node is there.
     pub fn is_live(&self, node: NodeId) -> bool {
         self.nodes[node.0 as usize].live

@@ -2,9 +2,9 @@
 //! what they read; an edit makes out of date only what read what it changed.
 
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
-use guywire_plan::language::Kind;
+use guywire_plan::language::{FileKind, Kind};
 use guywire_plan::{
     Changes, Db, EntityId, Graph, NodeId, NodeKey, Print, Quarters, Reads, Recorder, View, What, derived,
 };
@@ -21,9 +21,33 @@ use crate::answer::{Budget, Progress};
 /// Cells computed between two looks at the clock.
 const SLICE: usize = 64;
 /// From this many on, computations are spread over all cores.
-const MANY: usize = 512;
-/// Cells computed on all cores between two looks at the clock.
+const MANY: usize = SLICE;
+/// Nodes computed on all cores between two looks at the clock, at most.
 const WIDE_SLICE: usize = 2_048;
+
+/// How many nodes are computed between two looks at the clock, so that what is typed meanwhile need not wait long.
+#[derive(Debug, Clone, Copy)]
+struct Pace(usize);
+
+impl Pace {
+    /// As many as a quarter of the time allowed was enough for, by the last ones.
+    fn learn(&mut self, done: usize, took: Duration, budget: Budget) {
+        let Budget::For(most) = budget else { return };
+        if done >= MANY {
+            let wanted = done as f64 * most.as_secs_f64() / (4.0 * took.as_secs_f64().max(1e-9));
+            self.0 = (wanted as usize).clamp(MANY, WIDE_SLICE);
+        }
+    }
+
+    /// How many of those that wait are computed next.
+    fn of(self, waiting: usize, budget: Budget) -> usize {
+        match budget {
+            _ if waiting < MANY => SLICE,
+            Budget::For(_) => self.0,
+            Budget::All | Budget::Once => WIDE_SLICE,
+        }
+    }
+}
 
 /// A rule that looks at tables.
 #[derive(Clone, Copy)]
@@ -32,6 +56,11 @@ struct Runs {
     rule: &'static dyn ErasedRule,
     judged: Judged,
 }
+
+/// Which pace is that of what.
+const VALUES: usize = 0;
+const CELLS: usize = 1;
+const WATCHING: usize = 2;
 
 /// Rules by the quarter of a cell that they are judged in.
 type ByQuarter = [Vec<Runs>; Quarters::COUNT];
@@ -154,14 +183,19 @@ pub(crate) struct Engine {
     by_file: FxHashMap<FileId, FxHashSet<NodeId>>,
     /// Counts every change of a text or a finding: what was shown before the last one may be out of date.
     pub ticks: u64,
-    /// How often a node had gone out of date when the cells to be judged first were put first.
+    /// How often a node had gone out of date when the cells to be judged first were put first. A few that go out of date
+    /// later are judged before them.
     ordered: Option<u64>,
-    /// Nothing has changed since nodes were first computed: the first findings are wanted soon, and what was read for them
-    /// is not wanted before a change.
-    is_cold: bool,
-    /// Nodes that were computed and not watched, to be computed again when there is time: cells, and before them values.
+    /// Values are computed for the first time, cells are: the first findings are wanted soon, and what was read for them is
+    /// not wanted before a change.
+    are_values_cold: bool,
+    are_cells_cold: bool,
+    /// Cells that were judged and not watched, to be judged again when there is time.
     later: Vec<NodeId>,
-    later_values: Vec<NodeId>,
+    /// Values that are to be computed again before, by the plan that sees them.
+    later_values: FxHashMap<FileId, Vec<NodeId>>,
+    /// How fast values are computed, cells, and what is done later.
+    paces: [Pace; 3],
     /// Something was computed and not watched: what it read is not known.
     unwatched: bool,
     /// Files whose findings may have changed.
@@ -183,9 +217,11 @@ impl Engine {
             by_file: FxHashMap::default(),
             ticks: 0,
             ordered: None,
-            is_cold: true,
+            are_values_cold: true,
+            are_cells_cold: true,
             later: Vec::new(),
-            later_values: Vec::new(),
+            later_values: FxHashMap::default(),
+            paces: [Pace(MANY); 3],
             unwatched: false,
             touched: FxHashSet::default(),
             #[cfg(test)]
@@ -197,7 +233,7 @@ impl Engine {
     pub fn take(&mut self, changes: &Changes) {
         self.ticks += 1;
         if !changes.is_empty() {
-            self.forget_the_unwatched();
+            self.forget_the_unwatched(changes);
         }
         for id in &changes.removed {
             self.remove_nodes_of(*id);
@@ -301,11 +337,14 @@ impl Engine {
     /// Computes a slice of what is out of date: computed values in order of stratum, then cells.
     pub fn settle(&mut self, budget: Budget, stop: &AtomicBool, first: impl Fn(FileId) -> bool) -> Progress {
         let began = Instant::now();
-        let mode = match budget {
+        let mode = |is_cold| match budget {
             Budget::Once => Mode::Unwatched,
-            Budget::For(_) if self.is_cold => Mode::Later,
+            Budget::For(_) if is_cold => Mode::Later,
             Budget::For(_) | Budget::All => Mode::Watched,
         };
+        if budget == Budget::All {
+            (self.are_values_cold, self.are_cells_cold) = (false, false);
+        }
         let was_settled = self.progress().settled;
         let out_of_time = |done: bool| match budget {
             Budget::All | Budget::Once => false,
@@ -316,10 +355,12 @@ impl Engine {
                 if stop.load(Ordering::Relaxed) || out_of_time(true) {
                     return self.progress();
                 }
-                self.settle_derived(what, mode);
+                self.settle_derived(what, mode(self.are_values_cold), budget);
             }
         }
-        if self.graph.dirty_count(What::Cell) > SLICE && self.ordered != Some(self.graph.marks()) {
+        self.are_values_cold = false;
+        let is_in_order = self.ordered.is_some_and(|then| self.graph.marks() - then <= SLICE as u64);
+        if self.graph.dirty_count(What::Cell) > SLICE && !is_in_order {
             self.graph.put_first(What::Cell, first);
             self.ordered = Some(self.graph.marks());
         }
@@ -327,44 +368,58 @@ impl Engine {
             if stop.load(Ordering::Relaxed) || out_of_time(true) {
                 return self.progress();
             }
-            self.settle_cells(mode);
+            self.settle_cells(mode(self.are_cells_cold), budget);
         }
+        self.are_cells_cold = false;
         // What is found is to be seen before this goes on.
         let is_time = budget == Budget::All || (budget.is_slice() && was_settled);
         while is_time && self.unwatched_later() > 0 {
             if stop.load(Ordering::Relaxed) || out_of_time(true) {
                 break;
             }
-            self.watch_later();
+            self.watch_later(budget);
         }
-        let progress = self.progress();
-        self.is_cold &= !progress.settled || progress.unwatched > 0;
-        progress
+        self.progress()
     }
 
     fn unwatched_later(&self) -> usize {
-        self.later_values.len() + self.later.len()
+        self.later_values.values().map(Vec::len).sum::<usize>() + self.later.len()
     }
 
     /// Computes some values or cells once more, to know what they read.
-    fn watch_later(&mut self) {
-        let are_values = !self.later_values.is_empty();
-        let queue = if are_values { &mut self.later_values } else { &mut self.later };
-        let nodes = queue.split_off(queue.len().saturating_sub(WIDE_SLICE));
+    fn watch_later(&mut self, budget: Budget) {
+        let began = Instant::now();
+        let viewer = self.later_values.keys().next().copied();
+        let width = self.paces[WATCHING].of(self.unwatched_later(), budget);
+        let queue = match viewer {
+            Some(viewer) => self.later_values.entry(viewer).or_default(),
+            None => &mut self.later,
+        };
+        let nodes = queue.split_off(queue.len().saturating_sub(width));
+        if queue.is_empty()
+            && let Some(viewer) = viewer
+        {
+            self.later_values.remove(&viewer);
+        }
         let graph = &self.graph;
         let is_due = |node: &NodeId| {
-            let is_same = graph.is_live(*node) && (graph.key(*node).what == What::Cell) != are_values;
-            is_same && graph.dirty(*node) == Quarters::NONE
+            let is_same = graph.is_live(*node) && (graph.key(*node).what == What::Cell) == viewer.is_none();
+            is_same && graph.dirty(*node) == Quarters::NONE && !graph.is_watched(*node)
         };
-        let nodes = nodes.into_iter().filter(is_due).map(|node| (node, Quarters::ALL)).collect();
-        if are_values { self.compute_all(nodes, Mode::Watched) } else { self.judge_all(nodes, Mode::Watched) }
+        let nodes: Vec<_> = nodes.into_iter().filter(is_due).map(|node| (node, Quarters::ALL)).collect();
+        let done = nodes.len();
+        match viewer {
+            Some(_) => self.compute_all(nodes, Mode::Watched),
+            None => self.judge_all(nodes, Mode::Watched),
+        }
+        self.paces[WATCHING].learn(done, began.elapsed(), budget);
     }
 
     /// Computes the values that are out of date, and no cell.
     pub fn settle_values(&mut self) {
         for what in What::DERIVED {
             while self.graph.dirty_count(what) > 0 {
-                self.settle_derived(what, Mode::Unwatched);
+                self.settle_derived(what, Mode::Unwatched, Budget::Once);
             }
         }
     }
@@ -380,13 +435,17 @@ impl Engine {
         What::DERIVED.iter().all(|what| self.graph.dirty_count(*what) == 0)
     }
 
-    fn settle_derived(&mut self, what: What, mode: Mode) {
-        let many = self.graph.dirty_count(what) >= MANY;
-        let nodes = self.graph.drain(what, if many { WIDE_SLICE } else { SLICE });
+    fn settle_derived(&mut self, what: What, mode: Mode, budget: Budget) {
+        let began = Instant::now();
+        let nodes = self.graph.drain(what, self.paces[VALUES].of(self.graph.dirty_count(what), budget));
         if mode == Mode::Later {
-            self.later_values.extend(nodes.iter().map(|(node, _)| *node));
+            for (node, _) in &nodes {
+                self.later_values.entry(self.graph.key(*node).viewer).or_default().push(*node);
+            }
         }
+        let done = nodes.len();
         self.compute_all(nodes, mode);
+        self.paces[VALUES].learn(done, began.elapsed(), budget);
     }
 
     fn compute_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
@@ -409,13 +468,15 @@ impl Engine {
         self.unwatched |= mode == Mode::Unwatched;
     }
 
-    fn settle_cells(&mut self, mode: Mode) {
-        let many = self.graph.dirty_count(What::Cell) >= MANY;
-        let nodes = self.graph.drain(What::Cell, if many { WIDE_SLICE } else { SLICE });
+    fn settle_cells(&mut self, mode: Mode, budget: Budget) {
+        let began = Instant::now();
+        let nodes = self.graph.drain(What::Cell, self.paces[CELLS].of(self.graph.dirty_count(What::Cell), budget));
         if mode == Mode::Later {
             self.later.extend(nodes.iter().map(|(node, _)| *node));
         }
+        let done = nodes.len();
         self.judge_all(nodes, mode);
+        self.paces[CELLS].learn(done, began.elapsed(), budget);
     }
 
     fn judge_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
@@ -585,14 +646,39 @@ impl Engine {
         }
     }
 
-    /// Something changes: what was computed and not watched may have read it.
-    fn forget_the_unwatched(&mut self) {
+    /// Something changes: what was computed and not watched may have read it. A value only reads what its plan sees, and
+    /// models and services, which any plan may name; a cell may read anything.
+    fn forget_the_unwatched(&mut self, changes: &Changes) {
         if std::mem::take(&mut self.unwatched) {
             self.mark_all();
         }
-        let later = [std::mem::take(&mut self.later_values), std::mem::take(&mut self.later)];
-        self.is_cold &= later.iter().all(Vec::is_empty);
-        later.into_iter().flatten().for_each(|node| self.graph.mark(node));
+        if !self.later_values.is_empty() {
+            let (changed, seeing) = self.changed_files(changes);
+            let mut kinds = changed.iter().map(|file| self.db.file(*file).kind);
+            let is_of_all = kinds.any(|kind| matches!(kind, Some(FileKind::Model | FileKind::Regime)));
+            self.later_values.retain(|viewer, nodes| {
+                let is_lost = is_of_all || seeing.contains(viewer);
+                if is_lost {
+                    nodes.iter().for_each(|node| self.graph.mark(*node));
+                }
+                !is_lost
+            });
+        }
+        let later = std::mem::take(&mut self.later);
+        self.are_cells_cold &= later.is_empty();
+        later.into_iter().for_each(|node| self.graph.mark(node));
+    }
+
+    /// The files in which something changed, and those that see them.
+    fn changed_files(&self, changes: &Changes) -> (FxHashSet<FileId>, FxHashSet<FileId>) {
+        let facts = changes.facts.iter().filter_map(|read| read.fact.file(&self.db));
+        let added = changes.added.iter().filter_map(|id| self.db.entity(*id)).map(|entity| entity.file);
+        let nodes = changes.removed.iter().flat_map(|id| self.graph.nodes_of(*id));
+        let removed = nodes.map(|node| self.graph.file(*node));
+        let files: FxHashSet<FileId> =
+            facts.chain(added).chain(removed).chain(changes.rescoped.iter().copied()).collect();
+        let seeing = files.iter().flat_map(|file| self.db.viewers(*file).into_iter().chain([*file])).collect();
+        (files, seeing)
     }
 
     /// Makes everything out of date: it is not known what read what changed.

@@ -1,13 +1,16 @@
 //! The audit of the recorder, over every registered rule without work of its author.
 
-use guywire_plan::language::FieldSet;
+use std::sync::atomic::AtomicBool;
+use std::time::Duration;
+
+use guywire_plan::language::{FieldSet, FileKind};
 use guywire_plan::{Fact, Graph, NodeId, NodeKey, Quarters, Read, Reads, Recorder, What, derived};
 use guywire_rules::{CATALOG, Finding};
 
 use super::harbor;
 use super::random::{Run, steps};
-use crate::Workspace;
 use crate::engine::Engine;
+use crate::{Address, Budget, Workspace};
 
 fn cells(workspace: &Workspace) -> Vec<NodeId> {
     workspace.engine.graph.nodes(What::Cell).collect()
@@ -51,6 +54,54 @@ fn nothing_is_out_of_date_after_settling() {
             assert_eq!(sorted(engine.graph.reads(node, 0)), sorted(recorder.finish()), "step {number}: {}", run.last);
         }
     }
+}
+
+/// The engine relies on this when a change comes before it is known what values read. Models and services apart, which any
+/// plan may name. Of the values that ask who is alike, both ask within their plan.
+#[test]
+fn a_value_reads_only_what_its_plan_sees() {
+    let mut run = Run::new(11, Graph::default());
+    let mut seen = 0;
+    for number in 0..steps(60, 2_000) {
+        run.step();
+        let engine = &run.workspace.engine;
+        for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
+            let key = engine.graph.key(node);
+            for read in engine.graph.reads(node, 0).other {
+                let is_seen = match read.fact {
+                    Fact::Bucket(_) | Fact::Crowd(_) | Fact::Any(_) => matches!(key.what, What::Ear | What::Rivals),
+                    fact => fact.file(&engine.db).is_none_or(|file| {
+                        let is_of_all = matches!(engine.db.file(file).kind, Some(FileKind::Model | FileKind::Regime));
+                        is_of_all || engine.db.scope(key.viewer).contains(&file)
+                    }),
+                };
+                assert!(is_seen, "step {number}: {key:?} read {read:?}: {}", run.last);
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 0);
+}
+
+/// A change that comes before it is known what values read makes those out of date that may have read it, and no others.
+#[test]
+fn an_early_change_costs_the_plans_that_see_it() {
+    let mut run = Run::new(0, Graph::default());
+    run.workspace = run.workspace.fresh(CATALOG, 0);
+    let (slice, stop) = (Budget::For(Duration::from_micros(100)), AtomicBool::new(false));
+    while !run.workspace.settle(slice, &stop).settled {}
+    let file = run.workspace.file(&Address::Disk(harbor::path("harbor.plan.toml"))).unwrap();
+    let text = run.workspace.document(file).unwrap().whole_text();
+    run.workspace.edit_text(file, 0..text.len(), &text.replace("color_code = 5", "color_code = 6"));
+    let engine = &run.workspace.engine;
+    let (viewers, mut lost, mut kept) = (engine.db.viewers(file), 0, 0);
+    for node in What::DERIVED.iter().flat_map(|what| engine.graph.nodes(*what)) {
+        let (is_lost, sees) =
+            (engine.graph.dirty(node) != Quarters::NONE, viewers.contains(&engine.graph.key(node).viewer));
+        assert_eq!(is_lost, sees, "{:?}", engine.graph.key(node));
+        *(if is_lost { &mut lost } else { &mut kept }) += 1;
+    }
+    assert!(lost > 0 && kept > 0, "{lost} values are out of date, {kept} are not");
 }
 
 /// A rule that reads its table as a whole says so: else the rules beside it are judged again at every change of the table.
