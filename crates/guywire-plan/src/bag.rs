@@ -36,11 +36,12 @@ impl Bag {
         }
     }
 
-    pub fn iter(&self) -> Box<dyn Iterator<Item = EntityId> + '_> {
-        match self {
-            Bag::Few(few) => Box::new(few.iter().map(|(id, _)| *id)),
-            Bag::Many(many) => Box::new(many.keys().copied()),
-        }
+    pub fn iter(&self) -> impl Iterator<Item = EntityId> + '_ {
+        let (few, many) = match self {
+            Bag::Few(few) => (few.as_slice(), None),
+            Bag::Many(many) => (&[][..], Some(many)),
+        };
+        few.iter().map(|(id, _)| *id).chain(many.into_iter().flat_map(FxHashMap::keys).copied())
     }
 
     /// Adds one; true where the entity was not in it.

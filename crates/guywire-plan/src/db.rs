@@ -277,7 +277,15 @@ impl Db {
 
     /// Gives files their texts, all anew. The texts are read on all cores.
     pub fn set_texts(&mut self, texts: Vec<(FileId, Result<Document, FileProblem>)>) -> Changes {
-        let mut changes = Changes::default();
+        self.take_texts(texts, Changes::default())
+    }
+
+    /// As [`Db::set_texts`], where nobody has read anything yet: the changes hold no facts.
+    pub fn set_first_texts(&mut self, texts: Vec<(FileId, Result<Document, FileProblem>)>) -> Changes {
+        self.take_texts(texts, Changes::first())
+    }
+
+    fn take_texts(&mut self, texts: Vec<(FileId, Result<Document, FileProblem>)>, mut changes: Changes) -> Changes {
         let mut rescope = false;
         let files: Vec<FileId> = texts.iter().map(|(file, _)| *file).collect();
         for file in &files {
@@ -437,13 +445,15 @@ impl Db {
     }
 
     fn read_entity(&mut self, file: FileId, unit: &UnitKey, table: &TopTable) -> Option<Entity> {
-        let folder = self.file(file).path.parent().map(Path::to_path_buf).unwrap_or_default();
         let file_kind = self.file(file).kind?;
         let spec = table.name.as_ref().and_then(|name| table_named(file_kind, &name.text));
         let (record_spec, kind) = spec.map_or((&OPEN, Kind::Unknown), |spec| (spec, spec.kind));
         let form = form_of(table, spec);
         let mut symbols = std::mem::take(&mut self.symbols);
-        let mut file_of = |path: &str| self.file_at(&folder.join(path));
+        let mut file_of = |path: &str| {
+            let beside = self.file(file).path.parent().map(|folder| folder.join(path));
+            self.file_at(&beside.unwrap_or_else(|| path.into()))
+        };
         let mut reader = Reader { symbols: &mut symbols, file_of: &mut file_of, blocks: Vec::with_capacity(1) };
         let record = match &table.value.value {
             Value::Table(found) => reader.record(record_spec, found, table.value.span),

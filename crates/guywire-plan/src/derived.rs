@@ -14,7 +14,7 @@ use crate::bag::Bag;
 use crate::db::Db;
 use crate::entity::EntityId;
 use crate::fact::{Bucket, Recorder, Space, What};
-use crate::graph::{Graph, NodeId, NodeKey};
+use crate::graph::{Graph, NodeKey};
 use crate::language::{Kind, channel, profile, radio, repeater, site, station, talkgroup, zone};
 use crate::likeness;
 use crate::mast::{self, Mast};
@@ -92,6 +92,9 @@ pub enum Value {
     Marks(Arc<[Bucket]>),
 }
 
+/// From so many values on, they and their buckets are kept side by side.
+const MUCH: usize = 64;
+
 /// What a value is: what is computed, the plan that sees it so, and of what.
 type Place = (What, FileId, EntityId);
 
@@ -145,11 +148,54 @@ impl Values {
     }
 }
 
+/// Who is alike: what each plan sees in a table of its own, since those are small and asked for one after another.
+#[derive(Debug, Default)]
+struct Buckets {
+    of_plan: Vec<FxHashMap<Bucket, Bag>>,
+    of_all: FxHashMap<Bucket, Bag>,
+}
+
+impl Buckets {
+    fn get(&self, bucket: Bucket) -> Option<&Bag> {
+        match bucket.plan() {
+            Some(plan) => self.of_plan.get(plan.0 as usize)?.get(&bucket),
+            None => self.of_all.get(&bucket),
+        }
+    }
+
+    fn table(&mut self, bucket: Bucket) -> &mut FxHashMap<Bucket, Bag> {
+        let Some(plan) = bucket.plan() else { return &mut self.of_all };
+        let number = plan.0 as usize;
+        if self.of_plan.len() <= number {
+            self.of_plan.resize_with(number + 1, FxHashMap::default);
+        }
+        &mut self.of_plan[number]
+    }
+
+    fn add(&mut self, graph: &mut Graph, bucket: Bucket, entity: EntityId) {
+        let bag = self.table(bucket).entry(bucket).or_default();
+        if bag.add(entity) {
+            graph.invalidate_bucket(bucket, bag.len() - 1, bag.len());
+        }
+    }
+
+    fn take(&mut self, graph: &mut Graph, bucket: Bucket, entity: EntityId) {
+        let table = self.table(bucket);
+        let Some(bag) = table.get_mut(&bucket) else { return };
+        if bag.take(entity) {
+            graph.invalidate_bucket(bucket, bag.len() + 1, bag.len());
+        }
+        if bag.is_empty() {
+            table.remove(&bucket);
+        }
+    }
+}
+
 /// Computed values and buckets.
 #[derive(Debug, Default)]
 pub struct Derived {
     values: Values,
-    buckets: FxHashMap<Bucket, Bag>,
+    buckets: Buckets,
     pub(crate) stances: Stances,
 }
 
@@ -159,15 +205,15 @@ impl Derived {
     }
 
     pub(crate) fn is_crowded(&self, bucket: Bucket) -> bool {
-        self.buckets.get(&bucket).is_some_and(|bag| bag.len() > Bucket::FEW)
+        self.buckets.get(bucket).is_some_and(|bag| bag.len() > Bucket::FEW)
     }
 
     pub(crate) fn is_any(&self, bucket: Bucket) -> bool {
-        self.buckets.contains_key(&bucket)
+        self.buckets.get(bucket).is_some()
     }
 
     pub(crate) fn alike(&self, bucket: Bucket) -> impl Iterator<Item = EntityId> + '_ {
-        self.buckets.get(&bucket).into_iter().flat_map(Bag::iter)
+        self.buckets.get(bucket).into_iter().flat_map(Bag::iter)
     }
 }
 
@@ -195,78 +241,113 @@ pub fn compute(db: &Db, key: NodeKey, recorder: &Recorder) -> Option<Value> {
     })
 }
 
-/// Keeps a computed value, and marks those who read the one before where it differs.
-pub fn keep(db: &mut Db, graph: &mut Graph, node: NodeId, value: Value) {
-    let key = graph.key(node);
-    let Some(entity) = key.entity else { return };
-    let place = (key.what, key.viewer, entity);
-    if db.derived.values.get(place) == Some(&value) {
-        return;
+/// What keeping a value changes beside it: the buckets and the stances that its entity leaves and joins.
+#[derive(Debug)]
+struct Moves {
+    place: Place,
+    gone: Vec<Bucket>,
+    fresh: SmallVec<[Bucket; 3]>,
+    left: Option<Box<Standing>>,
+    joined: Option<Box<Standing>>,
+}
+
+/// The stance of a channel, and where it is found.
+#[derive(Debug, PartialEq)]
+struct Standing {
+    block: i64,
+    keys: SmallVec<[u8; 4]>,
+    stance: Arc<Stance>,
+}
+
+impl Standing {
+    fn of(value: Option<&Value>) -> Option<Box<Standing>> {
+        let Some(Value::Ear(ear)) = value else { return None };
+        let (rx, stance) = (ear.rx.value()?, ear.stance.clone()?);
+        Some(Box::new(Standing { block: Bucket::block(rx), keys: SmallVec::from_slice(&ear.keys), stance }))
     }
-    let old = db.derived.values.insert(place, value.clone());
-    rebucket(db, graph, place, old.as_ref(), Some(&value));
-    graph.invalidate_derived(key);
+}
+
+impl Moves {
+    fn between(place: Place, old: Option<&Value>, new: Option<&Value>) -> Moves {
+        let (before, mut fresh) = (buckets_of(place.1, old), buckets_of(place.1, new));
+        let gone = before.iter().filter(|bucket| !fresh.contains(bucket)).copied().collect();
+        fresh.retain(|bucket| !before.contains(bucket));
+        let (mut left, mut joined) = (Standing::of(old), Standing::of(new));
+        if left == joined {
+            (left, joined) = (None, None);
+        }
+        Moves { place, gone, fresh, left, joined }
+    }
+
+    fn make(self, buckets: &mut Buckets, stances: &mut Stances, graph: &mut Graph) {
+        let (what, viewer, entity) = self.place;
+        if let Some(Standing { block, keys, stance }) = self.left.as_deref() {
+            for key in keys {
+                let (here, left) = stances.take((*block, *key), stance, (viewer, entity));
+                graph.invalidate_bucket(Bucket::attends_as(*block, *key, stance), left + 1, left);
+                if left == 0 {
+                    graph.invalidate_bucket(Bucket::Attends(*block, *key), here + 1, here);
+                }
+            }
+        }
+        if let Some(Standing { block, keys, stance }) = self.joined.as_deref() {
+            for key in keys {
+                let (here, channels) = stances.add((*block, *key), stance, (viewer, entity));
+                graph.invalidate_bucket(Bucket::attends_as(*block, *key, stance), channels - 1, channels);
+                if channels == 1 {
+                    graph.invalidate_bucket(Bucket::Attends(*block, *key), here - 1, here);
+                }
+            }
+        }
+        self.fresh.iter().for_each(|bucket| buckets.add(graph, *bucket, entity));
+        self.gone.iter().for_each(|bucket| buckets.take(graph, *bucket, entity));
+        graph.invalidate_derived(NodeKey { what, viewer, entity: Some(entity) });
+    }
+}
+
+/// Computed values that are not what they were, and what keeping them changes.
+#[derive(Debug, Default)]
+pub struct News {
+    values: Vec<(Place, Value)>,
+    moves: Vec<Moves>,
+}
+
+impl News {
+    /// Takes a computed value in where it is not as it was.
+    pub fn take(&mut self, db: &Db, key: NodeKey, value: Value) {
+        let Some(entity) = key.entity else { return };
+        let place = (key.what, key.viewer, entity);
+        let old = db.derived.values.get(place);
+        if old != Some(&value) {
+            self.moves.push(Moves::between(place, old, Some(&value)));
+            self.values.push((place, value));
+        }
+    }
+}
+
+/// Keeps computed values of one kind, nothing having changed since they were compared with what they were, and marks those
+/// who read the ones before.
+pub fn keep(db: &mut Db, graph: &mut Graph, news: Vec<News>) {
+    let Derived { values: held, buckets, stances } = &mut db.derived;
+    let is_much = news.iter().map(|some| some.values.len()).sum::<usize>() >= MUCH;
+    let (values, moves): (Vec<_>, Vec<_>) = news.into_iter().map(|some| (some.values, some.moves)).unzip();
+    let put = || values.into_iter().flatten().for_each(|(place, value)| drop(held.insert(place, value)));
+    let tell = || moves.into_iter().flatten().for_each(|moves| moves.make(buckets, stances, graph));
+    if is_much {
+        rayon::join(put, tell);
+    } else {
+        put();
+        tell();
+    }
 }
 
 /// Forgets the value of a node that is taken out.
 pub fn forget(db: &mut Db, graph: &mut Graph, key: NodeKey) {
     let Some(entity) = key.entity else { return };
-    if let Some(old) = db.derived.values.remove((key.what, key.viewer, entity)) {
-        rebucket(db, graph, (key.what, key.viewer, entity), Some(&old), None);
-        graph.invalidate_derived(key);
-    }
-}
-
-fn rebucket(db: &mut Db, graph: &mut Graph, (_, viewer, entity): Place, old: Option<&Value>, new: Option<&Value>) {
-    restance(db, graph, (viewer, entity), old, new);
-    let (before, after) = (buckets_of(viewer, old), buckets_of(viewer, new));
-    for bucket in after.iter().filter(|bucket| !before.contains(bucket)) {
-        let bag = db.derived.buckets.entry(*bucket).or_default();
-        if bag.add(entity) {
-            graph.invalidate_bucket(*bucket, bag.len() - 1, bag.len());
-        }
-    }
-    for bucket in before.iter().filter(|bucket| !after.contains(bucket)) {
-        let Some(bag) = db.derived.buckets.get_mut(bucket) else { continue };
-        if bag.take(entity) {
-            graph.invalidate_bucket(*bucket, bag.len() + 1, bag.len());
-        }
-        if bag.is_empty() {
-            db.derived.buckets.remove(bucket);
-        }
-    }
-}
-
-/// The stance of a channel, and where it is found.
-fn stance_of(value: Option<&Value>) -> Option<(i64, &[u8], &Arc<Stance>)> {
-    let Some(Value::Ear(ear)) = value else { return None };
-    Some((Bucket::block(ear.rx.value()?), &ear.keys, ear.stance.as_ref()?))
-}
-
-/// Moves a channel from the stance that it had to the one that it has.
-fn restance(db: &mut Db, graph: &mut Graph, it: (FileId, EntityId), old: Option<&Value>, new: Option<&Value>) {
-    let (old, new) = (stance_of(old), stance_of(new));
-    if old == new {
-        return;
-    }
-    let stances = &mut db.derived.stances;
-    if let Some((block, keys, stance)) = old {
-        for key in keys {
-            let (here, left) = stances.take((block, *key), stance, it);
-            graph.invalidate_bucket(Bucket::attends_as(block, *key, stance), left + 1, left);
-            if left == 0 {
-                graph.invalidate_bucket(Bucket::Attends(block, *key), here + 1, here);
-            }
-        }
-    }
-    if let Some((block, keys, stance)) = new {
-        for key in keys {
-            let (here, channels) = stances.add((block, *key), stance, it);
-            graph.invalidate_bucket(Bucket::attends_as(block, *key, stance), channels - 1, channels);
-            if channels == 1 {
-                graph.invalidate_bucket(Bucket::Attends(block, *key), here - 1, here);
-            }
-        }
+    let place = (key.what, key.viewer, entity);
+    let Derived { values, buckets, stances } = &mut db.derived;
+    if let Some(old) = values.remove(place) {
+        Moves::between(place, Some(&old), None).make(buckets, stances, graph);
     }
 }
 
@@ -571,9 +652,9 @@ pub fn settle(db: &mut Db) {
         }
         for key in keys {
             let Some(value) = compute(db, key, &Recorder::silent_about(key.entity)) else { continue };
-            let file = key.entity.and_then(|id| db.entity(id)).map_or(key.viewer, |entity| entity.file);
-            let node = graph.add(key, file);
-            keep(db, &mut graph, node, value);
+            let mut news = News::default();
+            news.take(db, key, value);
+            keep(db, &mut graph, vec![news]);
         }
     }
 }

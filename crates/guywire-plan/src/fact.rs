@@ -90,6 +90,21 @@ pub enum Bucket {
 }
 
 impl Bucket {
+    /// The plan that sees it; none where it is of every plan.
+    pub(crate) fn plan(&self) -> Option<FileId> {
+        use Bucket::*;
+        match *self {
+            UnitId(..) | Receives(_) | Listens(_) | Hears(..) | Attends(..) | AttendsAs(..) => None,
+            ListensUnread | RepeaterOn(_) => None,
+            Number(plan, _) | NumberUnread(plan) | Loaded(plan) | Serial(plan, _) | TalkgroupId(plan, _) => Some(plan),
+            Input(plan, _) | Direct(plan, _) | TdmaDirect(plan, _) | Output(plan, _) => Some(plan),
+            OutputNear(plan, _) | InputNear(plan, _) => Some(plan),
+            OutputAround(plan, ..) | InputAround(plan, ..) => Some(plan),
+            AnalogSent(plan, _) | AnalogHeard(plan, _) | CarrierUnread(plan) | StandsOn(plan, _) => Some(plan),
+            Alike(plan, _) | Timed(plan) | Untimed(plan) | SiteNear(plan, ..) => Some(plan),
+        }
+    }
+
     /// Width of the blocks of [`Bucket::OutputNear`] and [`Bucket::InputNear`]: what is nearer stands in the same or the
     /// next one.
     pub const BLOCK: Hertz = Hertz(5_000);
@@ -479,19 +494,30 @@ pub struct Changes {
     pub removed: Vec<EntityId>,
     /// Files whose set of viewing plans, or whose scope, changed.
     pub rescoped: Vec<FileId>,
+    /// Nothing was read yet, so that nobody asks which facts changed: none is kept.
+    is_first: bool,
 }
 
 impl Changes {
+    /// For changes before anything was read: what comes is kept, and no facts.
+    pub(crate) fn first() -> Self {
+        Changes { is_first: true, ..Changes::default() }
+    }
+
     /// Whether nothing changed.
     pub fn is_empty(&self) -> bool {
         self.facts.is_empty() && self.added.is_empty() && self.removed.is_empty() && self.rescoped.is_empty()
     }
 
     pub(crate) fn fact(&mut self, fact: Fact) {
-        self.facts.push(Read { fact, keys: FieldSet::ALL });
+        if !self.is_first {
+            self.facts.push(Read { fact, keys: FieldSet::ALL });
+        }
     }
     pub(crate) fn keys(&mut self, entity: EntityId, keys: FieldSet) {
-        self.facts.push(Read { fact: Fact::Entity(entity), keys });
+        if !self.is_first {
+            self.facts.push(Read { fact: Fact::Entity(entity), keys });
+        }
     }
     /// Takes in what another change did.
     pub fn extend(&mut self, other: Changes) {

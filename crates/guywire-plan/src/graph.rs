@@ -318,6 +318,8 @@ pub struct Graph {
     unsettled: FxHashMap<FileId, u32>,
     /// How often a node went out of date.
     marks: u64,
+    /// Some node was handed out to be computed.
+    is_begun: bool,
     /// For tests of the engine: a kind of fact that is forgotten.
     forget: Option<fn(&Fact) -> bool>,
 }
@@ -327,6 +329,17 @@ impl Graph {
     #[doc(hidden)]
     pub fn forgetting(forget: fn(&Fact) -> bool) -> Self {
         Graph { forget: Some(forget), ..Graph::default() }
+    }
+
+    /// Whether some node was handed out to be computed. Before, nothing was read.
+    pub fn is_begun(&self) -> bool {
+        self.is_begun
+    }
+
+    /// Makes room for so many more nodes about so many more entities.
+    pub fn reserve(&mut self, nodes: usize, entities: usize) {
+        self.nodes.reserve(nodes);
+        self.of_entity.reserve(entities);
     }
 
     /// The key of a node.
@@ -514,6 +527,9 @@ impl Graph {
 
     /// Marks every node that read one of the facts.
     pub fn invalidate(&mut self, changes: &Changes) {
+        if !self.is_begun {
+            return;
+        }
         for read in &changes.facts {
             self.invalidate_one(read);
         }
@@ -561,6 +577,7 @@ impl Graph {
     /// Takes the out-of-date nodes of a kind, at most `most`, with the quarters that are; they count as up to date from now
     /// on.
     pub fn drain(&mut self, what: What, most: usize) -> Vec<(NodeId, Quarters)> {
+        self.is_begun = true;
         let queue = &mut self.dirty[what as usize];
         let from = queue.len().saturating_sub(most);
         let mut taken: Vec<(NodeId, Quarters)> =

@@ -37,10 +37,15 @@ impl Workspace {
         let mut wanted: Vec<FileId> = files.to_vec();
         while !wanted.is_empty() {
             let texts = self.read_texts(&wanted);
-            let changes = self.engine.db.set_texts(texts);
+            let changes = self.set_texts(texts);
             self.took(&changes, &wanted);
             wanted = self.unread();
         }
+    }
+
+    pub(crate) fn set_texts(&mut self, texts: Vec<(FileId, Result<Document, FileProblem>)>) -> Changes {
+        let engine = &mut self.engine;
+        if engine.graph.is_begun() { engine.db.set_texts(texts) } else { engine.db.set_first_texts(texts) }
     }
 
     fn read_texts(&mut self, files: &[FileId]) -> Vec<(FileId, Result<Document, FileProblem>)> {

@@ -4,6 +4,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use guywire_plan::derived::News;
 use guywire_plan::language::{FileKind, Kind};
 use guywire_plan::{
     Changes, Db, EntityId, Graph, NodeId, NodeKey, Print, Quarters, Reads, Recorder, View, What, derived,
@@ -24,6 +25,11 @@ const SLICE: usize = 64;
 const MANY: usize = SLICE;
 /// Nodes computed on all cores between two looks at the clock, at most.
 const WIDE_SLICE: usize = 2_048;
+
+/// So many values are computed by one core at a time.
+const A_TASK: usize = 32;
+/// Room for so many nodes is made for each table that comes.
+const NODES_EACH: usize = 3;
 
 /// How many nodes are computed between two looks at the clock, so that what is typed meanwhile need not wait long.
 #[derive(Debug, Clone, Copy)]
@@ -238,8 +244,11 @@ impl Engine {
         for id in &changes.removed {
             self.remove_nodes_of(*id);
         }
-        self.rescope(&changes.rescoped);
-        self.add_nodes_of(changes.added.iter().copied());
+        self.graph.reserve(NODES_EACH * changes.added.len(), changes.added.len());
+        let anew = self.rescope(&changes.rescoped);
+        let is_left = |id: &EntityId| self.db.entity(*id).is_some_and(|entity| !anew.contains(&entity.file));
+        let left: Vec<EntityId> = changes.added.iter().copied().filter(is_left).collect();
+        self.add_nodes_of(left);
         self.graph.invalidate(changes);
         #[cfg(test)]
         self.heard.extend_from_slice(&changes.facts);
@@ -306,10 +315,11 @@ impl Engine {
         }
     }
 
-    /// What these files see has changed: their nodes are made anew.
-    fn rescope(&mut self, viewers: &[FileId]) {
+    /// What these files see has changed: their nodes are made anew. Yields the files of which every table has its nodes.
+    fn rescope(&mut self, viewers: &[FileId]) -> FxHashSet<FileId> {
+        let mut seen: FxHashSet<FileId> = FxHashSet::default();
         if viewers.is_empty() {
-            return;
+            return seen;
         }
         let old: Vec<NodeId> = What::DERIVED
             .iter()
@@ -323,13 +333,13 @@ impl Engine {
         for node in old {
             self.remove_node(node);
         }
-        let mut seen: FxHashSet<FileId> = FxHashSet::default();
         for viewer in viewers {
             seen.extend(self.db.scope(*viewer));
         }
-        for file in seen {
-            self.add_nodes_of(self.db.entities_of(file).collect::<Vec<_>>());
+        for file in &seen {
+            self.add_nodes_of(self.db.entities_of(*file).collect::<Vec<_>>());
         }
+        seen
     }
 
     // ---- settling -------------------------------------------------------------------------------
@@ -452,19 +462,23 @@ impl Engine {
         let many = nodes.len() >= MANY;
         let db = &self.db;
         let graph = &self.graph;
-        let one = |(node, _): &(NodeId, Quarters)| {
-            let recorder = mode.recorder(graph.key(*node));
-            let value = derived::compute(db, graph.key(*node), &recorder)?;
-            Some((*node, value, mode.reads(graph, *node, 0, recorder)))
-        };
-        let computed: Vec<_> =
-            if many { nodes.par_iter().filter_map(one).collect() } else { nodes.iter().filter_map(one).collect() };
-        for (node, value, reads) in computed {
-            if let Some(reads) = reads {
-                self.graph.set_reads(node, &[reads]);
+        let some = |nodes: &[(NodeId, Quarters)]| {
+            let (mut news, mut reads) = (News::default(), Vec::new());
+            for (node, _) in nodes {
+                let key = graph.key(*node);
+                let recorder = mode.recorder(key);
+                let Some(value) = derived::compute(db, key, &recorder) else { continue };
+                news.take(db, key, value);
+                reads.extend(mode.reads(graph, *node, 0, recorder).map(|reads| (*node, reads)));
             }
-            derived::keep(&mut self.db, &mut self.graph, node, value);
+            (news, reads)
+        };
+        let (news, reads): (Vec<News>, Vec<_>) =
+            if many { nodes.par_chunks(A_TASK).map(some).unzip() } else { std::iter::once(some(&nodes)).unzip() };
+        for (node, reads) in reads.into_iter().flatten() {
+            self.graph.set_reads(node, &[reads]);
         }
+        derived::keep(&mut self.db, &mut self.graph, news);
         self.unwatched |= mode == Mode::Unwatched;
     }
 

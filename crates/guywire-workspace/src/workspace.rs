@@ -557,7 +557,7 @@ impl Workspace {
                 fresh.open.insert(copy, open.clone());
             }
         }
-        let changes = fresh.engine.db.set_texts(texts);
+        let changes = fresh.set_texts(texts);
         fresh.took(&changes, &files);
         fresh
     }
