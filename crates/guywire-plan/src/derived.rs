@@ -92,9 +92,6 @@ pub enum Value {
     Marks(Arc<[Bucket]>),
 }
 
-/// From so many values on, they and their buckets are kept side by side.
-const MUCH: usize = 64;
-
 /// What a value is: what is computed, the plan that sees it so, and of what.
 type Place = (What, FileId, EntityId);
 
@@ -325,19 +322,27 @@ impl News {
     }
 }
 
-/// Keeps computed values of one kind, nothing having changed since they were compared with what they were, and marks those
-/// who read the ones before.
-pub fn keep(db: &mut Db, graph: &mut Graph, news: Vec<News>) {
+/// Keeps many computed values of one kind, nothing having changed since they were compared with what they were, and marks
+/// those who read the ones before.
+pub fn keep_all(db: &mut Db, graph: &mut Graph, news: Vec<News>) {
     let Derived { values: held, buckets, stances } = &mut db.derived;
-    let is_much = news.iter().map(|some| some.values.len()).sum::<usize>() >= MUCH;
     let (values, moves): (Vec<_>, Vec<_>) = news.into_iter().map(|some| (some.values, some.moves)).unzip();
-    let put = || values.into_iter().flatten().for_each(|(place, value)| drop(held.insert(place, value)));
-    let tell = || moves.into_iter().flatten().for_each(|moves| moves.make(buckets, stances, graph));
-    if is_much {
-        rayon::join(put, tell);
-    } else {
-        put();
-        tell();
+    rayon::join(
+        || values.into_iter().flatten().for_each(|(place, value)| drop(held.insert(place, value))),
+        || moves.into_iter().flatten().for_each(|moves| moves.make(buckets, stances, graph)),
+    );
+}
+
+/// Keeps one computed value, and marks those who read the one before where it differs.
+pub fn keep(db: &mut Db, graph: &mut Graph, key: NodeKey, value: Value) {
+    let Some(entity) = key.entity else { return };
+    let place = (key.what, key.viewer, entity);
+    let Derived { values, buckets, stances } = &mut db.derived;
+    let old = values.get(place);
+    if old != Some(&value) {
+        let moves = Moves::between(place, old, Some(&value));
+        values.insert(place, value);
+        moves.make(buckets, stances, graph);
     }
 }
 
@@ -652,9 +657,7 @@ pub fn settle(db: &mut Db) {
         }
         for key in keys {
             let Some(value) = compute(db, key, &Recorder::silent_about(key.entity)) else { continue };
-            let mut news = News::default();
-            news.take(db, key, value);
-            keep(db, &mut graph, vec![news]);
+            keep(db, &mut graph, key, value);
         }
     }
 }

@@ -459,9 +459,24 @@ impl Engine {
     }
 
     fn compute_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
-        let many = nodes.len() >= MANY;
-        let db = &self.db;
-        let graph = &self.graph;
+        self.unwatched |= mode == Mode::Unwatched;
+        if nodes.len() >= MANY {
+            return self.compute_wide(&nodes, mode);
+        }
+        for (node, _) in nodes {
+            let key = self.graph.key(node);
+            let recorder = mode.recorder(key);
+            let Some(value) = derived::compute(&self.db, key, &recorder) else { continue };
+            if let Some(reads) = mode.reads(&self.graph, node, 0, recorder) {
+                self.graph.set_reads(node, &[reads]);
+            }
+            derived::keep(&mut self.db, &mut self.graph, key, value);
+        }
+    }
+
+    /// Computes many values on all cores.
+    fn compute_wide(&mut self, nodes: &[(NodeId, Quarters)], mode: Mode) {
+        let (db, graph) = (&self.db, &self.graph);
         let some = |nodes: &[(NodeId, Quarters)]| {
             let (mut news, mut reads) = (News::default(), Vec::new());
             for (node, _) in nodes {
@@ -473,13 +488,11 @@ impl Engine {
             }
             (news, reads)
         };
-        let (news, reads): (Vec<News>, Vec<_>) =
-            if many { nodes.par_chunks(A_TASK).map(some).unzip() } else { std::iter::once(some(&nodes)).unzip() };
+        let (news, reads): (Vec<News>, Vec<_>) = nodes.par_chunks(A_TASK).map(some).unzip();
         for (node, reads) in reads.into_iter().flatten() {
             self.graph.set_reads(node, &[reads]);
         }
-        derived::keep(&mut self.db, &mut self.graph, news);
-        self.unwatched |= mode == Mode::Unwatched;
+        derived::keep_all(&mut self.db, &mut self.graph, news);
     }
 
     fn settle_cells(&mut self, mode: Mode, budget: Budget) {

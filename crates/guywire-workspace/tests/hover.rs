@@ -80,7 +80,7 @@ fn of_channels_that_not_all_hear() {
         &[("name = \"Cranes\"\nsends", "\"Cranes\""), ("name = \"Hook A\"\nsends", "\"Hook A\"")]
     ));
     let pages = of_demo("rescue.plan.toml", &[("name = \"Patrol\"\nsends", "\"Patrol\"")]);
-    let lines = pages.lines().skip_while(|line| !line.contains("push to talk, "));
+    let lines = pages.lines().skip_while(|line| !line.contains("push-to-talk, "));
     assert!(lines.clone().count() > 2 && lines.take(3).all(|line| line.len() < 80), "{pages}");
 }
 

@@ -1,5 +1,6 @@
 //! What a hover says: what the key is for, what the name leads to, what the value comes to. A secret is never shown.
 
+use guywire_plan::audience::Hearing;
 use guywire_plan::language::{Computed, FileKind, describe, field};
 use guywire_plan::{Db, EntityId, FoundAny, Recorder, Row, Stored, View, kind_of_path};
 use guywire_text::FileId;
@@ -18,10 +19,11 @@ pub(crate) fn hover(workspace: &Workspace, file: FileId, byte: usize) -> Option<
     let recorder = Recorder::silent();
     let view = View::new(db, viewer(db, file), &recorder);
     let mut page = Page::default();
+    let hearing = Hearing::new(view);
     if located.path.steps().is_empty() {
-        say_table(db, view, &located, &mut page);
+        say_table(db, view, &located, &hearing, &mut page);
     } else {
-        say_key(db, view, &located, &mut page);
+        say_key(db, view, &located, &hearing, &mut page);
     }
     (!page.is_empty()).then(|| Hover { bytes: located.bytes, plain: page.plain(), markdown: page.markdown() })
 }
@@ -40,16 +42,16 @@ pub(crate) fn viewer(db: &Db, file: FileId) -> FileId {
     db.viewers(file).first().copied().unwrap_or(file)
 }
 
-fn say_table(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
+fn say_table(db: &Db, view: View<'_>, located: &Located, hearing: &Hearing<'_>, page: &mut Page) {
     page.title(view.called(located.id));
     if !located.table.doc.is_empty() {
         page.prose(located.table.doc.to_owned());
     }
     let Some(ask) = Ask::of_table(db, view, located.id) else { return };
-    say_all(located.table.computed(), &ask, page);
+    say_all(located.table.computed(), &ask, hearing, page);
 }
 
-fn say_key(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
+fn say_key(db: &Db, view: View<'_>, located: &Located, hearing: &Hearing<'_>, page: &mut Page) {
     let Some(key) = located.key else { return };
     let unit = key.unit().map(|unit| format!(" ({unit})")).unwrap_or_default();
     page.prose(format!("**{}**{unit}: {}", key.name, key.doc));
@@ -64,36 +66,41 @@ fn say_key(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
     if matches!(ask.value, Some(Stored::Unreadable(_))) {
         return;
     }
-    say_all(key.computed.iter().filter(|computed| !computed.is_of_table()), &ask, page);
+    say_all(key.computed.iter().filter(|computed| !computed.is_of_table()), &ask, hearing, page);
     if matches!(ask.value, Some(Stored::Text(_))) {
-        say_reference(db, view, located, page);
+        say_reference(db, view, located, hearing, page);
     }
     let mut whole = key.computed.iter().filter(|computed| computed.is_of_table()).peekable();
     if whole.peek().is_some() {
         page.heading(capital(&view.called(located.id)) + ".");
     }
-    say_all(whole, &ask, page);
+    say_all(whole, &ask, hearing, page);
 }
 
-fn say_all<'c>(computed: impl IntoIterator<Item = &'c Computed>, ask: &Ask<'_>, page: &mut Page) {
-    computed.into_iter().for_each(|computed| say(*computed, ask, page));
+fn say_all<'c>(
+    computed: impl IntoIterator<Item = &'c Computed>,
+    ask: &Ask<'_>,
+    hearing: &Hearing<'_>,
+    page: &mut Page,
+) {
+    computed.into_iter().for_each(|computed| say(*computed, ask, hearing, page));
 }
 
-fn say_reference(db: &Db, view: View<'_>, located: &Located, page: &mut Page) {
+fn say_reference(db: &Db, view: View<'_>, located: &Located, hearing: &Hearing<'_>, page: &mut Page) {
     let references = view.references(located.id);
     let Some(reference) = references.iter().find(|reference| reference.path == located.path && !reference.in_key)
     else {
         return;
     };
     match view.find_any(located.id, reference.kinds, reference.name) {
-        FoundAny::Some(found) => found.iter().for_each(|id| say_target(db, view, *id, page)),
+        FoundAny::Some(found) => found.iter().for_each(|id| say_target(db, view, *id, hearing, page)),
         FoundAny::Missing => page.prose("Nothing of that name is defined.".to_owned()),
         FoundAny::Unreadable => page.prose("What this names cannot be read.".to_owned()),
     }
 }
 
 /// The table that a name leads to, and what it comes to.
-fn say_target(db: &Db, view: View<'_>, id: EntityId, page: &mut Page) {
+fn say_target(db: &Db, view: View<'_>, id: EntityId, hearing: &Hearing<'_>, page: &mut Page) {
     let mut heading = capital(&view.called(id));
     if let Some(file) = view.file_of(id)
         && file != view.viewer()
@@ -104,5 +111,5 @@ fn say_target(db: &Db, view: View<'_>, id: EntityId, page: &mut Page) {
     page.heading(heading + ".");
     let Some(ask) = Ask::of_table(db, view, id) else { return };
     let computed = view.spec(id).map_or(&[] as &[Computed], |spec| spec.computed());
-    say_all(computed, &ask, page);
+    say_all(computed, &ask, hearing, page);
 }

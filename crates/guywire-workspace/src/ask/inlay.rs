@@ -118,7 +118,7 @@ fn listeners(db: &Db, view: View<'_>, hearing: &Hearing<'_>, id: EntityId) -> Op
         (true, _, false) => "a station hears".to_owned(),
         (false, ..) => said.join(", "),
     };
-    Some(InlayHint { at: db.bytes(entity, slot.at)?.end, label, before: false, tooltip: "who hears push to talk here" })
+    Some(InlayHint { at: db.bytes(entity, slot.at)?.end, label, before: false, tooltip: "who hears push-to-talk here" })
 }
 
 type Hint = (String, &'static str);

@@ -15,6 +15,7 @@ mod service;
 mod squelch;
 mod station;
 
+use guywire_plan::audience::Hearing;
 use guywire_plan::language::{Computed, FileKind, Tabled, channel};
 use guywire_plan::{Db, EntityId, FieldPath, Part, Record, Ref, Stored, View, kind_of_path};
 use guywire_radio::regime::{self, Regime};
@@ -157,7 +158,7 @@ pub(super) fn usual_emission(digital: bool, width: Hertz) -> Option<Emission> {
 }
 
 /// Says one computed value.
-pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
+pub(crate) fn say(computed: Computed, ask: &Ask<'_>, hearing: &Hearing<'_>, page: &mut Page) {
     match computed {
         Computed::Carrier => carrier::say_carrier(ask, page),
         Computed::Edge => carrier::say_edge(ask, page),
@@ -173,7 +174,7 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::TalkgroupId => identity::say_talkgroup_id(ask, page),
         Computed::Talkgroup => {
             identity::say_talkgroup(ask, page);
-            audience::say_of_talkgroup(ask, page);
+            audience::say_of_talkgroup(ask, hearing, page);
         }
         Computed::Contact => identity::say_contact(ask, page),
         Computed::ReceiveGroup => identity::say_receive_group(ask, page),
@@ -198,7 +199,7 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::Reflected => bench::say_reflected(ask, page),
         Computed::FrequencyError => bench::say_frequency_error(ask, page),
         Computed::Meter => bench::say_meter(ask, page),
-        Computed::Channel => station::say_channel(ask, page),
+        Computed::Channel => station::say_channel(ask, hearing, page),
         Computed::Repeater => station::say_repeater(ask, page),
         Computed::Key => privacy::say_key(ask, page),
         Computed::Zone => fleet::say_zone(ask, page),
@@ -208,7 +209,7 @@ pub(crate) fn say(computed: Computed, ask: &Ask<'_>, page: &mut Page) {
         Computed::Profile => fleet::say_profile(ask, page),
         Computed::Radio => {
             fleet::say_radio(ask, page);
-            audience::say_of_radio(ask, page);
+            audience::say_of_radio(ask, hearing, page);
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What a channel comes to on the air, and what a repeater does with it.
 
+use guywire_plan::audience::Hearing;
 use guywire_plan::language::{channel, contact, repeater, site, talkgroup, zone};
 use guywire_plan::{Channel, Known, Ref, Row, Sends, Target};
 use guywire_radio::Caution;
@@ -26,7 +27,7 @@ pub(super) fn frequencies(channel: &Channel) -> Option<String> {
     }
 }
 
-pub(super) fn say_channel(ask: &Ask<'_>, page: &mut Page) {
+pub(super) fn say_channel(ask: &Ask<'_>, hearing: &Hearing<'_>, page: &mut Page) {
     let Some(row) = ask.row::<channel::Table>() else { return };
     let Some(effective) = ask.view.channel(row.id()) else { return };
     page.maybe(frequencies(effective));
@@ -40,7 +41,7 @@ pub(super) fn say_channel(ask: &Ask<'_>, page: &mut Page) {
     }
     say_licensed(ask, effective, page);
     say_holders(ask, row, page);
-    super::audience::say_of_channel(ask, row, page);
+    super::audience::say_of_channel(ask, hearing, row, page);
 }
 
 /// Mode, emission, color code, slot.
