@@ -21,8 +21,8 @@ use crate::answer::{Budget, Progress};
 
 /// Cells computed between two looks at the clock.
 const SLICE: usize = 64;
-/// From this many on, computations are spread over all cores.
-const MANY: usize = SLICE;
+/// Where so many wait, computations are spread over all cores; for fewer, waking those takes longer.
+const MANY: usize = 512;
 /// Nodes computed on all cores between two looks at the clock, at most.
 const WIDE_SLICE: usize = 2_048;
 
@@ -39,9 +39,9 @@ impl Pace {
     /// As many as a quarter of the time allowed was enough for, by the last ones.
     fn learn(&mut self, done: usize, took: Duration, budget: Budget) {
         let Budget::For(most) = budget else { return };
-        if done >= MANY {
+        if done >= SLICE {
             let wanted = done as f64 * most.as_secs_f64() / (4.0 * took.as_secs_f64().max(1e-9));
-            self.0 = (wanted as usize).clamp(MANY, WIDE_SLICE);
+            self.0 = (wanted as usize).clamp(SLICE, WIDE_SLICE);
         }
     }
 
@@ -227,7 +227,7 @@ impl Engine {
             are_cells_cold: true,
             later: Vec::new(),
             later_values: FxHashMap::default(),
-            paces: [Pace(MANY); 3],
+            paces: [Pace(SLICE); 3],
             unwatched: false,
             touched: FxHashSet::default(),
             #[cfg(test)]
@@ -400,7 +400,8 @@ impl Engine {
     fn watch_later(&mut self, budget: Budget) {
         let began = Instant::now();
         let viewer = self.later_values.keys().next().copied();
-        let width = self.paces[WATCHING].of(self.unwatched_later(), budget);
+        let waiting = self.unwatched_later();
+        let width = self.paces[WATCHING].of(waiting, budget);
         let queue = match viewer {
             Some(viewer) => self.later_values.entry(viewer).or_default(),
             None => &mut self.later,
@@ -419,8 +420,8 @@ impl Engine {
         let nodes: Vec<_> = nodes.into_iter().filter(is_due).map(|node| (node, Quarters::ALL)).collect();
         let done = nodes.len();
         match viewer {
-            Some(_) => self.compute_all(nodes, Mode::Watched),
-            None => self.judge_all(nodes, Mode::Watched),
+            Some(_) => self.compute_all(nodes, Mode::Watched, waiting >= MANY),
+            None => self.judge_all(nodes, Mode::Watched, waiting >= MANY),
         }
         self.paces[WATCHING].learn(done, began.elapsed(), budget);
     }
@@ -447,20 +448,21 @@ impl Engine {
 
     fn settle_derived(&mut self, what: What, mode: Mode, budget: Budget) {
         let began = Instant::now();
-        let nodes = self.graph.drain(what, self.paces[VALUES].of(self.graph.dirty_count(what), budget));
+        let waiting = self.graph.dirty_count(what);
+        let nodes = self.graph.drain(what, self.paces[VALUES].of(waiting, budget));
         if mode == Mode::Later {
             for (node, _) in &nodes {
                 self.later_values.entry(self.graph.key(*node).viewer).or_default().push(*node);
             }
         }
         let done = nodes.len();
-        self.compute_all(nodes, mode);
+        self.compute_all(nodes, mode, waiting >= MANY);
         self.paces[VALUES].learn(done, began.elapsed(), budget);
     }
 
-    fn compute_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
+    fn compute_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode, is_wide: bool) {
         self.unwatched |= mode == Mode::Unwatched;
-        if nodes.len() >= MANY {
+        if is_wide {
             return self.compute_wide(&nodes, mode);
         }
         for (node, _) in nodes {
@@ -497,17 +499,17 @@ impl Engine {
 
     fn settle_cells(&mut self, mode: Mode, budget: Budget) {
         let began = Instant::now();
-        let nodes = self.graph.drain(What::Cell, self.paces[CELLS].of(self.graph.dirty_count(What::Cell), budget));
+        let waiting = self.graph.dirty_count(What::Cell);
+        let nodes = self.graph.drain(What::Cell, self.paces[CELLS].of(waiting, budget));
         if mode == Mode::Later {
             self.later.extend(nodes.iter().map(|(node, _)| *node));
         }
         let done = nodes.len();
-        self.judge_all(nodes, mode);
+        self.judge_all(nodes, mode, waiting >= MANY);
         self.paces[CELLS].learn(done, began.elapsed(), budget);
     }
 
-    fn judge_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode) {
-        let many = nodes.len() >= MANY;
+    fn judge_all(&mut self, nodes: Vec<(NodeId, Quarters)>, mode: Mode, is_wide: bool) {
         let engine = &*self;
         let one = |(node, quarters): &(NodeId, Quarters)| {
             let key = engine.graph.key(*node);
@@ -520,7 +522,8 @@ impl Engine {
             }
             (*node, *quarters, findings, reads)
         };
-        let judged: Vec<_> = if many { nodes.par_iter().map(one).collect() } else { nodes.iter().map(one).collect() };
+        let judged: Vec<_> =
+            if is_wide { nodes.par_iter().map(one).collect() } else { nodes.iter().map(one).collect() };
         for (node, quarters, findings, reads) in judged {
             if !reads.is_empty() {
                 self.graph.set_reads(node, &reads);
