@@ -84,6 +84,17 @@ fn of_channels_that_not_all_hear() {
     assert!(lines.clone().count() > 2 && lines.take(3).all(|line| line.len() < 80), "{pages}");
 }
 
+/// The count says it already, where one reason without figures is all there is.
+#[test]
+fn a_lone_reason_is_said_once() {
+    let workspace = demo("saltmarsh-with-faults");
+    let path = folder("saltmarsh-with-faults").join("common/channels.plan.toml");
+    let file = workspace.file(&Address::Disk(path)).expect("a file of the demo");
+    let page = said(&workspace, file, &[("name = \"Berths\"", "\"Berths\"")]);
+    assert!(page.contains("1 no (lost or retired)\n"), "{page}");
+    assert_eq!(page.matches("lost or retired").count(), 1, "{page}");
+}
+
 #[test]
 fn of_the_knob_and_the_fleet() {
     insta::assert_snapshot!(of_demo(

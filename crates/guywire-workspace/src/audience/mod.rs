@@ -11,7 +11,7 @@ use guywire_text::FileId;
 use crate::workspace::Workspace;
 
 pub use matrix::{Matrix, MatrixError, PlanMatrix, Receiver, Sender};
-pub(crate) use words::{reasons, summary};
+pub(crate) use words::{reasons, says_no_more, summary};
 
 /// One transmission, and what everybody makes of it.
 #[derive(Debug, Clone, PartialEq)]

@@ -96,6 +96,12 @@ pub(crate) fn reasons(view: View<'_>, audience: &Audience) -> Vec<String> {
     lines.into_iter().map(|((answer, _, why), count)| format!("{count} {}: {why}", word(answer))).collect()
 }
 
+/// Whether [`reasons`] tell no more than [`summary`] does: a lone one that has no figures.
+pub(crate) fn says_no_more(reasons: &[String]) -> bool {
+    let [only] = reasons else { return false };
+    [&Reason::Frequency.words(), AWAY].iter().any(|why| only.ends_with(*why))
+}
+
 /// Why the radios of an answer do not hear the message; none where they do.
 pub(super) fn why(view: View<'_>, it: &ClassAnswer) -> Option<String> {
     if it.answer <= Answer::CouldTune {

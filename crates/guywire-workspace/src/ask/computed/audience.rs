@@ -1,13 +1,13 @@
 //! Who hears what is sent on a channel, to a talkgroup, or from where a radio stands by.
 
-use guywire_plan::audience::{Audience, Hearing, Reason, Suppose};
+use guywire_plan::audience::{Audience, Hearing, Suppose};
 use guywire_plan::language::{channel, radio, talkgroup};
 use guywire_plan::{EntityId, Known, Ref};
 
 use super::Ask;
 use crate::ask::figures::listed;
 use crate::ask::page::Page;
-use crate::audience::{reasons, summary};
+use crate::audience::{reasons, says_no_more, summary};
 
 /// Reasons that are told apart.
 const MOST_REASONS: usize = 4;
@@ -32,9 +32,7 @@ pub(super) fn say_of_channel(ask: &Ask<'_>, hearing: &Hearing<'_>, row: Ref<'_, 
 
 fn say_reasons(ask: &Ask<'_>, audience: &Audience, page: &mut Page) {
     let reasons = reasons(ask.view, audience);
-    let is_said = |only: &String| only.ends_with(&Reason::Frequency.words());
-    if reasons.len() == 1 && reasons.iter().all(is_said) {
-        // The count above says as much.
+    if says_no_more(&reasons) {
         return;
     }
     reasons.iter().take(MOST_REASONS).for_each(|reason| page.fact(reason.clone()));
